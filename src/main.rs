@@ -1,0 +1,7 @@
+//! Arguments in, exit code out.
+
+use clap::Parser;
+
+fn main() -> miette::Result<()> {
+    leadhand::shell::args::Args::parse().run()
+}

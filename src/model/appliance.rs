@@ -1,0 +1,278 @@
+//! An appliance model, checked: names resolved, nothing left to doubt.
+//!
+//! What the meter would show is asked of [`Appliance::predict`]; everything else here is plain facts.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use crate::hazard::Hazard;
+use crate::id::{ApplianceId, CheckId, ComplaintId, FaultId, PartId, PointId, RemedyId, StateId};
+use crate::quantity::Unit;
+
+/// A machine that can be diagnosed.
+#[derive(Clone, Debug)]
+pub struct Appliance {
+    /// Its name in files and on the command line: `dryer-240`.
+    pub id: ApplianceId,
+    /// Its name as said: "electric dryer".
+    pub name: String,
+    /// The ways a technician may name it.
+    pub say: Vec<String>,
+    /// How it is cut off, as said: "Unplug the dryer and keep the plug in sight."
+    pub isolate: String,
+    /// Where the meter is proved, as said: "the wall outlet".
+    pub known_source: String,
+    /// What the known source reads, in volts, at the least and at the most.
+    pub known_source_volts: (f64, f64),
+    /// The pairs of points that must read zero before the work counts as dead.
+    pub prove_dead: Vec<(PointId, PointId)>,
+    /// Where leads may go.
+    pub points: Vec<Point>,
+    /// What can be bought and fitted.
+    pub parts: Vec<Part>,
+    /// The states the machine can be put in.
+    pub states: Vec<State>,
+    /// What customers say is wrong.
+    pub complaints: Vec<Complaint>,
+    /// What can have failed, most trades' order of suspicion first.
+    pub faults: Vec<Fault>,
+    /// What can be done about it.
+    pub remedies: Vec<Remedy>,
+    /// What can be measured or looked at, in the order of the trade's checklist.
+    pub checks: Vec<Check>,
+    /// What must not be forgotten before leaving.
+    pub closing: Vec<ClosingItem>,
+    /// What this program does not do on this machine, as said.
+    pub refuses: Vec<String>,
+}
+
+/// Where a lead goes.
+#[derive(Clone, Debug)]
+pub struct Point {
+    /// Its name in the file: `L`, `element-1`.
+    pub id: PointId,
+    /// The name we say: "L", "element one".
+    pub name: String,
+    /// Every name we understand, ours first.
+    pub say: Vec<String>,
+    /// Where it is, in one short sentence.
+    pub place: String,
+}
+
+/// A part of the machine.
+#[derive(Clone, Debug)]
+pub struct Part {
+    /// Its name in the file.
+    pub id: PartId,
+    /// Its name as said: "heating element".
+    pub name: String,
+}
+
+/// A state the machine can be put in.
+#[derive(Clone, Debug)]
+pub struct State {
+    /// Its name in the file.
+    pub id: StateId,
+    /// Its name as said: "unplugged", "running with heat called".
+    pub name: String,
+    /// Is the supply on?
+    pub energised: bool,
+    /// What the technician does to get there, as said.
+    pub make: String,
+    /// Minutes to get there from the machine at rest.
+    pub minutes: f64,
+    /// What is dangerous in this state and where, as said: "Two hundred forty volts at the terminal block."
+    pub danger: Option<String>,
+    /// Is a jumper in?
+    pub jumper: bool,
+}
+
+/// What a customer says is wrong.
+#[derive(Clone, Debug)]
+pub struct Complaint {
+    /// Its name in the file.
+    pub id: ComplaintId,
+    /// Its name as said: "no heat".
+    pub name: String,
+    /// The ways it may be said, ours first.
+    pub say: Vec<String>,
+}
+
+/// A part and how it failed.
+#[derive(Clone, Debug)]
+pub struct Fault {
+    /// Its name in the file.
+    pub id: FaultId,
+    /// The part that failed.
+    pub part: PartId,
+    /// As said: "the heating element is open".
+    pub name: String,
+    /// Relative frequency under each complaint it can cause, 1 rare to 10 common.
+    pub weight: BTreeMap<ComplaintId, f64>,
+    /// What mends it.
+    pub remedy: RemedyId,
+}
+
+/// What to replace or adjust.
+#[derive(Clone, Debug)]
+pub struct Remedy {
+    /// Its name in the file.
+    pub id: RemedyId,
+    /// As said: "Replace the heating element."
+    pub say: String,
+    /// How it is sold, as said: "Sold with its housing as one assembly."
+    pub sold: Option<String>,
+    /// The cause behind the part to look for, as said.
+    pub cause: Option<String>,
+    /// A caution that belongs to this work, as said.
+    pub caution: Option<String>,
+    /// Minutes of work.
+    pub minutes: f64,
+    /// Price of what is fitted, in classes: 0 nothing, 1 small part, 2 assembly, 3 a machine's worth.
+    pub price: u8,
+}
+
+/// One thing to do and report.
+#[derive(Clone, Debug)]
+pub struct Check {
+    /// Its name in the file.
+    pub id: CheckId,
+    /// For the screen and the report: "Element, end to end".
+    pub title: String,
+    /// What is to be done and reported.
+    pub kind: CheckKind,
+    /// The state the machine must be in.
+    pub state: StateId,
+    /// Minutes from that state to the reading taken.
+    pub minutes: f64,
+    /// What can hurt.
+    pub hazards: Vec<Hazard>,
+    /// What must be done first, as said: "Lift one wire off the element."
+    pub before: Option<String>,
+    /// Why it must be live, as said; present exactly where the state is energised and the check is a measurement.
+    pub why_live: Option<String>,
+}
+
+/// What is to be done and reported.
+#[derive(Clone, Debug)]
+pub enum CheckKind {
+    /// Two leads and a meter.
+    Measure(Measurement),
+    /// Something to look at, listen to or try.
+    Observe(Observation),
+    /// Another instrument: a thermometer, a clock. The circuit does not predict it; the file does.
+    Gauge(Gauge),
+}
+
+/// Two leads and a meter.
+#[derive(Clone, Debug)]
+pub struct Measurement {
+    /// What the meter is set to.
+    pub function: Function,
+    /// Where the first lead goes.
+    pub from: PointId,
+    /// Where the second lead goes.
+    pub to: PointId,
+    /// The range to choose by hand, as said: "twenty kilohms".
+    pub range: Option<String>,
+}
+
+/// What the meter is set to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Function {
+    /// Alternating volts.
+    AcVolts,
+    /// Resistance.
+    Ohms,
+}
+
+impl Function {
+    /// The unit a reading without one is in.
+    pub const fn unit(self) -> Unit {
+        match self {
+            Self::AcVolts => Unit::Volts,
+            Self::Ohms => Unit::Ohms,
+        }
+    }
+}
+
+/// Something to look at, listen to or try.
+#[derive(Clone, Debug)]
+pub struct Observation {
+    /// As asked: "Does the drum turn?"
+    pub question: String,
+    /// What can be seen.
+    pub outcomes: Vec<Outcome>,
+    /// Probability of each outcome (as `outcomes`) when nothing is wrong, or for faults not named in `given`.
+    pub otherwise: Vec<f64>,
+    /// Probability of each outcome under a fault.
+    pub given: BTreeMap<FaultId, Vec<f64>>,
+}
+
+/// One thing that can be seen.
+#[derive(Clone, Debug)]
+pub struct Outcome {
+    /// Its name in the file.
+    pub name: String,
+    /// The ways it may be said, ours first.
+    pub say: Vec<String>,
+}
+
+/// A thermometer, a clock, a measuring cup.
+#[derive(Clone, Debug)]
+pub struct Gauge {
+    /// As asked: "Freezer air temperature?"
+    pub question: String,
+    /// The unit a reading without one is in.
+    pub unit: Unit,
+    /// What is read, at the least and at the most, when nothing is wrong or for faults not named in `given`.
+    pub otherwise: (f64, f64),
+    /// What is read under a fault.
+    pub given: BTreeMap<FaultId, (f64, f64)>,
+}
+
+/// Something that must not be forgotten before leaving.
+#[derive(Clone, Debug)]
+pub struct ClosingItem {
+    /// Its name in the file.
+    pub id: String,
+    /// As said: "Fill tube back in its cup."
+    pub say: String,
+    /// May it be answered "does not apply"?
+    pub optional: bool,
+}
+
+/// Where an expected value comes from, and so what may be said of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Provenance {
+    /// Rating plate or the model's own technical sheet.
+    Plate,
+    /// Computed, as V²/P.
+    Computed,
+    /// What machines of this class usually have: can say open, shorted or odd, never "out of limits".
+    ClassDefault,
+}
+
+/// What a check would show.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Prediction {
+    /// A number: most likely value and the band that parts' tolerance and the meter's accuracy allow
+    /// (a 95 % interval), in the unit of the check without prefix.
+    Value {
+        /// Most likely.
+        nominal: f64,
+        /// Lower end of the band.
+        low: f64,
+        /// Upper end of the band.
+        high: f64,
+        /// Where the values of the parts come from: the weakest on the path.
+        provenance: Provenance,
+    },
+    /// More than the meter can show.
+    Overload,
+    /// Probability of each outcome of an observation, in the order of the model.
+    Outcomes(Vec<f64>),
+}

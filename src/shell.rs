@@ -1,0 +1,4 @@
+//! The door: clocks, threads, files, devices, and the commands that use them.
+
+pub mod args;
+pub mod command;

@@ -1,0 +1,44 @@
+//! The command line: which command, with which arguments.
+
+use clap::{Parser, Subcommand};
+
+use super::command;
+
+/// A local, voice-driven assistant for the household-appliance repair technician.
+#[derive(Debug, Parser)]
+#[command(version, about, long_about = None, arg_required_else_help = true)]
+pub struct Args {
+    /// What to do.
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Work a job by voice, with microphone and loudspeaker
+    Talk(command::talk::TalkArgs),
+    /// Work a job with typed words instead of a microphone
+    Type(command::type_::TypeArgs),
+    /// Work a job from recorded utterances
+    Replay(command::replay::ReplayArgs),
+    /// Recognise recordings and print what was meant
+    Hear(command::hear::HearArgs),
+    /// List the jobs on record
+    Jobs(command::jobs::JobsArgs),
+    /// Write the report of a job
+    Report(command::report::ReportArgs),
+}
+
+impl Args {
+    /// Runs the command named.
+    pub fn run(self) -> miette::Result<()> {
+        match self.command {
+            Command::Talk(args) => command::talk::run(args),
+            Command::Type(args) => command::type_::run(args),
+            Command::Replay(args) => command::replay::run(args),
+            Command::Hear(args) => command::hear::run(args),
+            Command::Jobs(args) => command::jobs::run(args),
+            Command::Report(args) => command::report::run(args),
+        }
+    }
+}
