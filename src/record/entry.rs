@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::id::{ApplianceId, CheckId, ComplaintId, PointId, RemedyId};
 use crate::reading::{Finding, Reading};
+use crate::safety::{ProofStage, Supply};
 use crate::time::Timestamp;
 
 /// One line of the record.
@@ -130,32 +131,6 @@ pub enum What {
     Resumed,
     /// The job was closed.
     Finished,
-}
-
-/// What we know of the supply.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Supply {
-    /// Nothing is known: treat it as live.
-    Unknown,
-    /// It is on.
-    Live,
-    /// Cut off, not yet proved.
-    Isolated,
-    /// Proved dead at the work, with a meter proved before and after.
-    ProvenDead,
-}
-
-/// The three readings that prove dead.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum ProofStage {
-    /// The meter on a known source.
-    KnownSource,
-    /// The work.
-    Work,
-    /// The meter on the known source again.
-    KnownSourceAgain,
 }
 
 /// The answer to a closing item.
