@@ -5,4 +5,6 @@
 pub mod automaton;
 pub mod heard;
 pub mod intent;
+pub mod number;
+pub mod numerals;
 pub mod situation;
