@@ -3,6 +3,18 @@
 //! Knows nothing of circuits, faults or the dialogue: a situation says what is open, an intent says what was meant.
 
 pub mod automaton;
+pub mod compile;
+pub mod grammars;
 pub mod heard;
 pub mod intent;
+pub mod matching;
+pub mod meaning;
+pub mod number;
+pub mod numerals;
 pub mod situation;
+pub mod srgs;
+pub mod typed;
+
+pub use grammars::{open, try_open};
+pub use meaning::meaning;
+pub use typed::typed;

@@ -1,0 +1,98 @@
+//! Words against an automaton: every path that they can take, and what the paths mean together.
+
+use std::collections::BTreeMap;
+
+use super::automaton::{Automaton, StateIndex};
+use super::heard::Candidate;
+use super::intent::Intent;
+use super::meaning::meaning;
+
+/// One way through an automaton, from its start to an end.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Path {
+    /// The words taken.
+    pub words: Vec<String>,
+    /// The tags met, in order, those of the end included.
+    pub tags: Vec<String>,
+    /// Natural logarithm of the path's probability.
+    pub weight: f64,
+}
+
+/// A piece of an utterance and the ways it may be worded: each is words in order, perhaps none.
+pub type Wordings = Vec<Vec<String>>;
+
+/// More unfinished paths than this are not followed; the least probable are dropped.
+const MOST_PATHS: usize = 512;
+
+/// Every path whose words are one wording of each piece, in order. Case does not matter.
+pub fn paths(automaton: &Automaton, pieces: &[Wordings]) -> Vec<Path> {
+    if automaton.is_empty() {
+        return Vec::new();
+    }
+    let start = Path { words: Vec::new(), tags: Vec::new(), weight: 0.0 };
+    let mut reached = vec![(automaton.start(), start)];
+    for wordings in pieces {
+        let step = |at: &(StateIndex, Path)| {
+            wordings.iter().flat_map(|words| follow(automaton, at.clone(), words)).collect::<Vec<_>>()
+        };
+        reached = reached.iter().flat_map(step).collect();
+        reached.sort_by(|(_, a), (_, b)| b.weight.total_cmp(&a.weight));
+        reached.truncate(MOST_PATHS);
+    }
+    let finish = |(state, path): &(StateIndex, Path)| {
+        let ends = automaton.state(*state).ends.iter();
+        ends.map(|end| {
+            let mut path = path.clone();
+            path.tags.extend(end.tags.iter().cloned());
+            path.weight += f64::from(end.weight);
+            path
+        })
+        .collect::<Vec<_>>()
+    };
+    reached.iter().flat_map(finish).collect()
+}
+
+/// All ways to go on from one path through words in order.
+fn follow(automaton: &Automaton, from: (StateIndex, Path), words: &[String]) -> Vec<(StateIndex, Path)> {
+    words.iter().fold(vec![from], |reached, word| {
+        let step = |(state, path): &(StateIndex, Path)| {
+            let arcs = automaton.state(*state).arcs.iter().filter(|arc| arc.word.eq_ignore_ascii_case(word));
+            arcs.map(|arc| {
+                let mut path = path.clone();
+                path.words.push(arc.word.clone());
+                path.tags.extend(arc.tags.iter().cloned());
+                path.weight += f64::from(arc.weight);
+                (arc.to, path)
+            })
+            .collect::<Vec<_>>()
+        };
+        reached.iter().flat_map(step).collect()
+    })
+}
+
+/// What paths mean: each meaning once, with the sum of its paths' probabilities and the words of the best, best first.
+/// Paths that mean nothing are left out.
+pub fn candidates(paths: impl IntoIterator<Item = Path>) -> Vec<Candidate> {
+    let mut meanings: BTreeMap<Intent, (f64, f64, Vec<String>)> = BTreeMap::new();
+    for path in paths {
+        let Some(intent) = meaning(&path.tags) else { continue };
+        let entry = meanings.entry(intent).or_insert((0.0, f64::NEG_INFINITY, Vec::new()));
+        entry.0 += path.weight.exp();
+        if path.weight > entry.1 {
+            (entry.1, entry.2) = (path.weight, path.words);
+        }
+    }
+    let candidate = |(intent, (probability, _, words)): (Intent, (f64, f64, Vec<String>))| Candidate {
+        words: written(&words),
+        intent,
+        probability: probability as f32,
+    };
+    let mut candidates: Vec<Candidate> = meanings.into_iter().map(candidate).collect();
+    candidates.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    candidates
+}
+
+/// Words as one text; a comma joins the word before it.
+pub fn written(words: &[String]) -> String {
+    words.join(" ").replace(" ,", ",")
+}
