@@ -1,1 +1,3 @@
 //! All integration tests, in one binary.
+
+mod circuits;
