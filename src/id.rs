@@ -48,6 +48,8 @@ names! {
     PointId,
     /// A node of the circuit.
     NodeId,
+    /// An element of the circuit: a resistance, a contact, a source.
+    ElementId,
     /// A part: what can be bought and fitted.
     PartId,
     /// A fault: a part and how it failed.

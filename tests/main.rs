@@ -1,3 +1,5 @@
 //! All integration tests, in one binary.
 
+mod circuits;
 mod grammars;
+mod numbers;

@@ -45,6 +45,96 @@ pub struct Appliance {
     pub closing: Vec<ClosingItem>,
     /// What this program does not do on this machine, as said.
     pub refuses: Vec<String>,
+    /// What can be set without fitting a part.
+    pub adjustments: Vec<Adjustment>,
+    /// What every check would show, with nothing wrong and under every fault; filled when the model is loaded.
+    pub(crate) predictions: Predictions,
+}
+
+/// Check, then fault or none, to what is shown.
+pub(crate) type Predictions = BTreeMap<CheckId, BTreeMap<Option<FaultId>, Prediction>>;
+
+impl Appliance {
+    /// What a check would show under a fault, or with nothing wrong.
+    ///
+    /// Asked of the circuit for measurements and of the file for observations and gauges. Everything was worked
+    /// out when the model was loaded, so asking costs a look-up. A fault that the model does not know changes nothing.
+    ///
+    /// # Panics
+    /// If the check is not one of this appliance's own.
+    pub fn predict(&self, check: &Check, fault: Option<&FaultId>) -> Prediction {
+        let shown = self.predictions.get(&check.id).expect("a check of this appliance is predicted at load");
+        shown
+            .get(&fault.cloned())
+            .or_else(|| shown.get(&None))
+            .expect("a check is predicted with nothing wrong")
+            .clone()
+    }
+
+    /// The check of this name.
+    pub fn check(&self, id: &CheckId) -> Option<&Check> {
+        self.checks.iter().find(|c| c.id == *id)
+    }
+
+    /// The fault of this name.
+    pub fn fault(&self, id: &FaultId) -> Option<&Fault> {
+        self.faults.iter().find(|f| f.id == *id)
+    }
+
+    /// The remedy of this name.
+    pub fn remedy(&self, id: &RemedyId) -> Option<&Remedy> {
+        self.remedies.iter().find(|r| r.id == *id)
+    }
+
+    /// The point of this name.
+    pub fn point(&self, id: &PointId) -> Option<&Point> {
+        self.points.iter().find(|p| p.id == *id)
+    }
+
+    /// The state of this name.
+    pub fn state(&self, id: &StateId) -> Option<&State> {
+        self.states.iter().find(|s| s.id == *id)
+    }
+
+    /// The complaint of this name.
+    pub fn complaint(&self, id: &ComplaintId) -> Option<&Complaint> {
+        self.complaints.iter().find(|c| c.id == *id)
+    }
+
+    /// The part of this name.
+    pub fn part(&self, id: &PartId) -> Option<&Part> {
+        self.parts.iter().find(|p| p.id == *id)
+    }
+}
+
+/// A screw, a lever, a spring: what can be set without fitting a part.
+#[derive(Clone, Debug)]
+pub struct Adjustment {
+    /// Its name in the file.
+    pub id: String,
+    /// Its name as said: "fill screw".
+    pub name: String,
+    /// Which way does what, as said: "Clockwise for less water."
+    pub direction: String,
+    /// What may never be exceeded, as said: "Never more than one full turn either way."
+    pub limit: String,
+    /// The most turns either way.
+    pub most_turns: f64,
+    /// What a number of turns changes, smallest first.
+    pub steps: Vec<AdjustmentStep>,
+    /// Where the figures come from and which others are published.
+    pub note: String,
+}
+
+/// What a number of turns of an adjustment changes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AdjustmentStep {
+    /// Turns, one way.
+    pub turns: f64,
+    /// Water, in millilitres (cubic centimetres).
+    pub millilitres: f64,
+    /// Seconds that the valve stays open for it.
+    pub seconds: f64,
 }
 
 /// Where a lead goes.
