@@ -1,0 +1,53 @@
+//! What things cost, in minutes or what is worth as much.
+//!
+//! Working values in one place: a diagnosis needs their order, not their digits. All are common practice, no source.
+
+use crate::hazard::Hazard;
+use crate::model::appliance::{Check, CheckKind, Remedy, State};
+
+/// A wrong remedy or a fault left behind brings the technician back: travel, an appointment, a cross customer.
+pub const SECOND_VISIT: f64 = 90.0;
+
+/// Proving dead: three readings.
+const PROVE_DEAD: f64 = 2.0;
+/// Leads near live parts.
+const LIVE_LEADS: f64 = 20.0;
+/// A running machine, hands away.
+const LIVE_LOOK: f64 = 2.0;
+/// Every further thing that can hurt.
+const HAZARD: f64 = 1.0;
+
+/// What a price class is worth.
+const fn price(class: u8) -> f64 {
+    match class {
+        0 => 0.0,
+        1 => 20.0,
+        2 => 60.0,
+        _ => 240.0,
+    }
+}
+
+/// Trying a remedy and finding out whether it was the right one; `None` is "nothing to mend".
+pub fn attempt(remedy: Option<&Remedy>) -> f64 {
+    SECOND_VISIT + remedy.map_or(0.0, |r| r.minutes + price(r.price))
+}
+
+/// Doing a check, the machine being in its state.
+pub fn check(check: &Check, state: &State) -> f64 {
+    let danger = match (&check.kind, state.energised) {
+        (CheckKind::Measure(_), true) => LIVE_LEADS,
+        (CheckKind::Observe(_) | CheckKind::Gauge(_), true) => LIVE_LOOK,
+        (_, false) => 0.0,
+    };
+    let others = check.hazards.iter().filter(|h| **h != Hazard::Mains).count();
+    check.minutes + danger + HAZARD * others as f64
+}
+
+/// Going from one state to another; `None` is a machine as it was found, so treated as live.
+pub fn change(from: Option<&State>, to: &State) -> f64 {
+    match from {
+        Some(from) if from.id == to.id => 0.0,
+        Some(from) if !from.energised => to.minutes,
+        Some(_) | None => to.minutes + if to.energised { 0.0 } else { PROVE_DEAD },
+    }
+}

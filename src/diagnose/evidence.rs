@@ -1,0 +1,94 @@
+//! What was found, one check at a time. The order in which it was found is not kept: it does not matter.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use crate::id::CheckId;
+use crate::reading::Finding;
+
+/// A finding that may have been meant.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Alternative {
+    /// What was found.
+    pub finding: Finding,
+    /// How probable it is that this was meant.
+    pub probability: f64,
+}
+
+/// The findings of a job. A later finding for a check replaces the one before.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Evidence {
+    found: BTreeMap<CheckId, Vec<Alternative>>,
+}
+
+impl Evidence {
+    /// Takes a finding for sure.
+    pub fn accept(&mut self, check: CheckId, finding: Finding) {
+        self.found.insert(check, vec![Alternative { finding, probability: 1.0 }]);
+    }
+
+    /// Takes several findings, one of which was meant; their probabilities are scaled to sum to one.
+    ///
+    /// Alternatives without a positive probability are left out; if none is left, nothing changes and the answer is
+    /// `false`.
+    pub fn accept_any(&mut self, check: CheckId, alternatives: Vec<Alternative>) -> bool {
+        let usable = |a: &Alternative| a.probability.is_finite() && a.probability > 0.0;
+        let mut usable: Vec<Alternative> = alternatives.into_iter().filter(usable).collect();
+        let total: f64 = usable.iter().map(|a| a.probability).sum();
+        if usable.is_empty() || !total.is_finite() {
+            return false;
+        }
+        for alternative in &mut usable {
+            alternative.probability /= total;
+        }
+        self.found.insert(check, usable);
+        true
+    }
+
+    /// Takes back what was found for a check; `false` if nothing was.
+    pub fn retract(&mut self, check: &CheckId) -> bool {
+        self.found.remove(check).is_some()
+    }
+
+    /// This evidence and one finding more.
+    #[must_use]
+    pub fn with(&self, check: &CheckId, finding: Finding) -> Self {
+        let mut more = self.clone();
+        more.accept(check.clone(), finding);
+        more
+    }
+
+    /// This evidence without what was found for a check.
+    #[must_use]
+    pub fn without(&self, check: &CheckId) -> Self {
+        let mut less = self.clone();
+        less.retract(check);
+        less
+    }
+
+    /// What was found for a check, or nothing.
+    pub fn of(&self, check: &CheckId) -> &[Alternative] {
+        self.found.get(check).map_or(&[], Vec::as_slice)
+    }
+
+    /// The checks with a finding, by name.
+    pub fn checks(&self) -> impl Iterator<Item = &CheckId> {
+        self.found.keys()
+    }
+
+    /// Every check with what was found for it, by name.
+    pub fn iter(&self) -> impl Iterator<Item = (&CheckId, &[Alternative])> {
+        self.found.iter().map(|(check, alternatives)| (check, alternatives.as_slice()))
+    }
+
+    /// How many checks have a finding.
+    pub fn len(&self) -> usize {
+        self.found.len()
+    }
+
+    /// Was nothing found yet?
+    pub fn is_empty(&self) -> bool {
+        self.found.is_empty()
+    }
+}

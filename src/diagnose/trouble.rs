@@ -1,0 +1,217 @@
+//! One machine under one complaint: what can be the matter, what every check could show, what every remedy costs.
+//!
+//! Everything that does not depend on findings is worked out here, once.
+
+use std::collections::BTreeMap;
+
+use crate::id::{CheckId, ComplaintId, RemedyId, StateId};
+use crate::model::appliance::{Appliance, Check, CheckKind, Prediction, State};
+
+use super::cost;
+use super::hypothesis::Hypothesis;
+use super::likelihood::{self, Asked, Spread};
+
+/// "All good, or not electrical": its share of the belief before anything is found (common practice, no source).
+pub const NOT_A_FAULT: f64 = 0.1;
+
+/// One machine under one complaint.
+#[derive(Clone, Debug)]
+pub struct Trouble {
+    /// What can be the matter: "all good" first, then the faults that can cause the complaint, in the file's order.
+    pub hypotheses: Vec<Hypothesis>,
+    /// Belief before anything is found, as `hypotheses`; sums to one.
+    pub prior: Vec<f64>,
+    /// What can be done: nothing first, then the remedies of the faults.
+    pub remedies: Vec<Option<RemedyId>>,
+    /// Which of `remedies` cures each of `hypotheses`.
+    pub cure: Vec<usize>,
+    /// What trying each of `remedies` costs, in minutes or what is worth as much.
+    pub attempt: Vec<f64>,
+    /// What can be asked, in the file's order.
+    pub questions: Vec<Question>,
+    /// The states, for what going from one to another costs.
+    pub states: BTreeMap<StateId, State>,
+}
+
+/// A check as the diagnosis sees it.
+#[derive(Clone, Debug)]
+pub struct Question {
+    /// The check.
+    pub check: CheckId,
+    /// The state that the machine must be in.
+    pub state: StateId,
+    /// Do leads go near live parts?
+    pub live: bool,
+    /// What it costs in that state, in minutes or what is worth as much.
+    pub cost: f64,
+    /// What is asked for.
+    pub asked: Asked,
+    /// What it would show under each hypothesis.
+    pub predictions: Vec<Prediction>,
+    /// What it may show, cut into as many different things as the hypotheses tell apart.
+    pub showings: Vec<Showing>,
+}
+
+/// One of the different things that a check may show.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Showing {
+    /// What is shown.
+    pub what: Shown,
+    /// How probable it is under each hypothesis.
+    pub likelihood: Vec<f64>,
+}
+
+/// What is shown.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Shown {
+    /// A number above the first, at most the second, about the third.
+    Number(f64, f64, f64),
+    /// More than the meter can show.
+    Overload,
+    /// This outcome, by its name.
+    Outcome(String),
+}
+
+impl Trouble {
+    /// An appliance under a complaint.
+    ///
+    /// Under a complaint that no fault causes, everything but "all good" has no weight and is left out.
+    pub fn new(appliance: &Appliance, complaint: &ComplaintId) -> Self {
+        let mut hypotheses = vec![Hypothesis::AllGood];
+        let mut weights = vec![];
+        let mut remedies = vec![None];
+        let mut cure = vec![0];
+        for fault in &appliance.faults {
+            let weight = fault.weight.get(complaint).copied().unwrap_or(0.0);
+            if weight <= 0.0 {
+                continue;
+            }
+            hypotheses.push(Hypothesis::Fault(fault.id.clone()));
+            weights.push(weight);
+            let wanted = Some(fault.remedy.clone());
+            let known = remedies.iter().position(|r| *r == wanted);
+            cure.push(known.unwrap_or(remedies.len()));
+            if known.is_none() {
+                remedies.push(wanted);
+            }
+        }
+        let find = |id: &Option<RemedyId>| id.as_ref().and_then(|id| appliance.remedy(id));
+        Self {
+            prior: prior(&weights),
+            attempt: remedies.iter().map(|id| cost::attempt(find(id))).collect(),
+            questions: appliance
+                .checks
+                .iter()
+                .filter_map(|c| Question::of(appliance, c, &hypotheses))
+                .collect(),
+            states: appliance.states.iter().map(|s| (s.id.clone(), s.clone())).collect(),
+            hypotheses,
+            remedies,
+            cure,
+        }
+    }
+
+    /// The question that a check asks.
+    pub fn question(&self, check: &CheckId) -> Option<&Question> {
+        self.questions.iter().find(|q| q.check == *check)
+    }
+
+    /// What going to a state costs from where the machine is.
+    pub fn change(&self, from: Option<&StateId>, to: &StateId) -> f64 {
+        let from = from.and_then(|id| self.states.get(id));
+        self.states.get(to).map_or(0.0, |to| cost::change(from, to))
+    }
+
+    /// A belief over `hypotheses`, gathered by what cures them.
+    pub fn by_remedy(&self, belief: &[f64]) -> Vec<f64> {
+        let mut gathered = vec![0.0; self.remedies.len()];
+        for (p, cure) in belief.iter().zip(&self.cure) {
+            gathered[*cure] += p;
+        }
+        gathered
+    }
+}
+
+/// "All good" and the weights, scaled to sum to one.
+fn prior(weights: &[f64]) -> Vec<f64> {
+    let total: f64 = weights.iter().sum();
+    if total <= 0.0 {
+        return vec![1.0];
+    }
+    std::iter::once(NOT_A_FAULT).chain(weights.iter().map(|w| (1.0 - NOT_A_FAULT) * w / total)).collect()
+}
+
+impl Question {
+    /// What a check asks; `None` if its state is not one of the appliance's.
+    fn of(appliance: &Appliance, check: &Check, hypotheses: &[Hypothesis]) -> Option<Self> {
+        let state = appliance.state(&check.state)?;
+        let asked = match &check.kind {
+            CheckKind::Measure(m) => Asked::Number(m.function.unit()),
+            CheckKind::Gauge(g) => Asked::Number(g.unit),
+            CheckKind::Observe(o) => Asked::Outcome(o.outcomes.iter().map(|o| o.name.clone()).collect()),
+        };
+        let predictions = hypotheses.iter().map(|h| appliance.predict(check, h.fault())).collect();
+        Some(Self {
+            live: state.energised && matches!(check.kind, CheckKind::Measure(_)),
+            cost: cost::check(check, state),
+            ..Self::new(check.id.clone(), state.id.clone(), asked, predictions)
+        })
+    }
+
+    /// A check in a state that asks for something and shows something under each hypothesis, "all good" first; not
+    /// live, and free of cost.
+    pub fn new(check: CheckId, state: StateId, asked: Asked, predictions: Vec<Prediction>) -> Self {
+        let showings = showings(&asked, &predictions);
+        Self { check, state, live: false, cost: 0.0, asked, predictions, showings }
+    }
+
+    /// What the check shows when nothing is wrong: "all good" is the first hypothesis.
+    pub fn healthy(&self) -> &Prediction {
+        &self.predictions[0]
+    }
+}
+
+/// Cuts what a check may show into as many things as the predictions tell apart.
+fn showings(asked: &Asked, predictions: &[Prediction]) -> Vec<Showing> {
+    match asked {
+        Asked::Outcome(names) => {
+            let showing = |(index, name): (usize, &String)| Showing {
+                what: Shown::Outcome(name.clone()),
+                likelihood: predictions.iter().map(|p| likelihood::outcome(index, names.len(), p)).collect(),
+            };
+            names.iter().enumerate().map(showing).collect()
+        }
+        Asked::Number(unit) => {
+            let mut centres: Vec<f64> =
+                predictions.iter().filter_map(|p| Spread::of(p, *unit).centre()).collect();
+            centres.sort_by(f64::total_cmp);
+            centres.dedup_by(|a, b| (*a - *b).abs() <= 1e-3 * b.abs());
+            let edges = edges(&centres);
+            let mut all: Vec<Showing> = centres
+                .iter()
+                .zip(edges.windows(2))
+                .map(|(centre, edge)| Showing {
+                    what: Shown::Number(edge[0], edge[1], *centre),
+                    likelihood: predictions
+                        .iter()
+                        .map(|p| likelihood::between(edge[0], edge[1], p, *unit))
+                        .collect(),
+                })
+                .collect();
+            all.push(Showing {
+                what: Shown::Overload,
+                likelihood: predictions.iter().map(|p| likelihood::overload(p, *unit)).collect(),
+            });
+            all
+        }
+    }
+}
+
+/// From minus to plus infinity, one edge halfway (by decades, where they are decades apart) between two neighbours.
+fn edges(centres: &[f64]) -> Vec<f64> {
+    let halfway = |pair: &[f64]| f64::midpoint(pair[0].asinh(), pair[1].asinh()).sinh();
+    std::iter::once(f64::NEG_INFINITY)
+        .chain(centres.windows(2).map(halfway))
+        .chain(std::iter::once(f64::INFINITY))
+        .collect()
+}
