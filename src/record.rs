@@ -3,3 +3,5 @@
 //! Knows no database: `shell/store` keeps the entries, this says what they are and what they mean.
 
 pub mod entry;
+pub mod header;
+pub mod job;

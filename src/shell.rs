@@ -2,3 +2,5 @@
 
 pub mod args;
 pub mod command;
+#[cfg(feature = "store")]
+pub mod store;

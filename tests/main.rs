@@ -3,3 +3,5 @@
 mod circuits;
 mod grammars;
 mod numbers;
+#[cfg(feature = "store")]
+mod store;
