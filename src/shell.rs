@@ -2,3 +2,6 @@
 
 pub mod args;
 pub mod command;
+pub mod recogniser;
+pub mod sound;
+pub mod weights;
