@@ -4,3 +4,6 @@ pub mod args;
 pub mod command;
 #[cfg(feature = "store")]
 pub mod store;
+pub mod recogniser;
+pub mod sound;
+pub mod weights;

@@ -1,0 +1,55 @@
+//! How loud the noise is, and how far speech stands above it.
+//!
+//! The noise level is the running level of the frames without speech; it follows slowly, so that a machine that
+//! starts is noticed within a second or two and a single clank is not.
+
+use super::frame::Frame;
+
+/// A ratio of levels, in decibels.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub struct Decibels(pub f32);
+
+impl Decibels {
+    /// Below this, recognition fails so often that the technician should know (measured: exact readings fall from
+    /// nine in ten at 10 dB to under eight in ten at 5 dB; see models/speech/CARD.md).
+    pub const TOO_NOISY: Self = Self(5.0);
+
+    /// Of a root mean square over another.
+    fn ratio(level: f32, reference: f32) -> Self {
+        Self(20.0 * (level.max(NoiseLevel::FLOOR) / reference.max(NoiseLevel::FLOOR)).log10())
+    }
+}
+
+/// The running level of noise.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct NoiseLevel {
+    level: Option<f32>,
+}
+
+impl NoiseLevel {
+    /// Before any frame was heard.
+    pub const UNHEARD: Self = Self { level: None };
+    /// Nothing is quieter than half the last bit of a 16-bit sample.
+    const FLOOR: f32 = 1.0 / 65_536.0;
+    /// The share of a new frame: a time constant of one second.
+    const SHARE: f32 = 0.02;
+
+    /// Takes a frame that holds no speech.
+    pub fn hear(&mut self, frame: &Frame) {
+        let now = frame.level();
+        self.level = Some(self.level.map_or(now, |before| before + Self::SHARE * (now - before)));
+    }
+
+    /// Root mean square of the noise; `None` until a frame without speech was heard.
+    pub const fn level(&self) -> Option<f32> {
+        self.level
+    }
+
+    /// How far speech of this level (noise included) stands above the noise.
+    pub fn signal_to_noise(&self, speech: f32) -> Option<Decibels> {
+        let noise = self.level?;
+        // Powers add, so the noise's own is taken off what was measured during speech.
+        let clean = (speech * speech - noise * noise).max(0.0).sqrt();
+        Some(Decibels::ratio(clean, noise))
+    }
+}

@@ -1,0 +1,49 @@
+//! Recognition: an utterance and a grammar to meanings with probabilities.
+//!
+//! The weights give the probability of every token after those before it. A best-first search walks the grammar's
+//! automaton, spelled in tokens, and finds complete utterances in the order of their probability. Utterances that
+//! mean the same are one candidate.
+
+pub mod decoder;
+pub mod scripted;
+pub mod search;
+pub mod spelling;
+#[cfg(feature = "whisper")]
+pub mod whisper;
+
+use crate::understand::automaton::Automaton;
+use crate::understand::heard::Heard;
+
+/// Whoever turns an utterance into meanings.
+pub trait Recogniser {
+    /// What `samples` (16 kHz, one channel, −1 to 1) mean under a grammar.
+    fn recognise(&mut self, samples: &[f32], automaton: &Automaton) -> Result<Heard, RecogniserError>;
+}
+
+/// Why an utterance could not be recognised.
+#[derive(Debug, thiserror::Error, miette::Diagnostic)]
+pub enum RecogniserError {
+    /// A grammar has a word that the weights cannot write.
+    #[error("the weights do not know the word `{word}`")]
+    #[diagnostic(
+        code(recogniser::unknown_word),
+        help("use a word of models/speech/words.txt in the grammar, or a spoken name of the appliance model")
+    )]
+    UnknownWord {
+        /// The word.
+        word: String,
+    },
+    /// whisper.cpp failed.
+    #[error("the recogniser failed while it {doing}: {why}")]
+    #[diagnostic(code(recogniser::failed), help("is there memory left? Start the program again"))]
+    Failed {
+        /// What it was doing.
+        doing: &'static str,
+        /// What it said.
+        why: String,
+    },
+    /// A scripted recogniser has nothing left.
+    #[error("the script has no utterance left")]
+    #[diagnostic(code(recogniser::script_over))]
+    ScriptOver,
+}

@@ -1,0 +1,302 @@
+//! Best-first search for the utterances of a grammar that the weights find most probable.
+//!
+//! A hypothesis is a row of tokens and a path through the automaton. Its score is the logarithm of the weights'
+//! probability plus the scaled logarithm of the grammar's; neither ever rises as the row grows, so complete
+//! utterances come off the heap best first (uniform-cost search). Two bounds end it: so little probability is left on
+//! the heap that it cannot matter, or the decoder was asked as often as it may be.
+
+use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
+use std::rc::Rc;
+
+use super::RecogniserError;
+use super::decoder::{Decoder, Remembering};
+use super::spelling::{Place, Spelled, Step};
+use crate::shell::weights::{Manifest, TokenId};
+use crate::understand::automaton::{Arc, End, StateIndex};
+use crate::understand::heard::{Candidate, Heard};
+use crate::understand::intent::Intent;
+
+/// How far the search goes and how its scores are weighed.
+#[derive(Clone, Copy, Debug)]
+pub struct Settings {
+    /// What the grammar's log-probabilities are multiplied by. Below one because the weights have learned much of
+    /// the same prior in fitting.
+    pub prior_scale: f32,
+    /// How probable an utterance outside the grammar is before anything is heard, against the same one inside.
+    pub outside_odds: f32,
+    /// The search ends when this share of the probability found is left on the heap.
+    pub left: f32,
+    /// The decoder is asked at most so often (about a millisecond each).
+    pub most_asked: usize,
+    /// A token less probable than this (natural logarithm) is not followed.
+    pub least: f32,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self { prior_scale: 0.3, outside_odds: 0.1, left: 0.01, most_asked: 80, least: -14.0 }
+    }
+}
+
+/// What a search found.
+#[derive(Clone, Debug, Default)]
+pub struct Found {
+    /// The meanings with their probabilities.
+    pub heard: Heard,
+    /// The utterances behind them, best first: words, log-probability by the weights, by the grammar.
+    pub paths: Vec<(String, f32, f32)>,
+    /// How often the decoder was asked.
+    pub asked: usize,
+    /// Did the bound on asking end the search?
+    pub bound_met: bool,
+}
+
+/// What a row of tags means; `None` for a row that means nothing we take.
+pub type Meaning<'m> = &'m dyn Fn(&[String]) -> Option<Intent>;
+
+/// Searches one utterance.
+pub fn search<D: Decoder>(
+    spelled: &Spelled,
+    decoder: &mut Remembering<D>,
+    manifest: &Manifest,
+    settings: Settings,
+    meaning: Meaning,
+) -> Result<Found, RecogniserError> {
+    let (free, nothing) = free(decoder, manifest)?;
+    let mut search = Search { spelled, manifest, settings, heap: BinaryHeap::new(), on_heap: 0.0, pushed: 0 };
+    search.push(Hypothesis {
+        score: 0.0,
+        sound: 0.0,
+        order: 0,
+        tokens: Vec::new(),
+        path: None,
+        at: At::Between { state: spelled.automaton().start(), comma: true },
+    });
+    let (complete, bound_met) = search.run(decoder)?;
+    let mut found = weigh(&complete, settings, meaning, nothing);
+    found.heard.free = manifest.text(&free);
+    found.asked = decoder.asked();
+    found.bound_met = bound_met;
+    Ok(found)
+}
+
+/// The decode without a grammar, most probable token by token, and the probability of "nothing for us".
+fn free<D: Decoder>(
+    decoder: &mut Remembering<D>,
+    manifest: &Manifest,
+) -> Result<(Vec<TokenId>, f32), RecogniserError> {
+    /// Nobody says more in one breath; the weights have 64 positions for text.
+    const LONGEST: usize = 48;
+    let special = manifest.special;
+    let mut tokens = Vec::new();
+    let nothing = decoder.next(&[])?[special.nothing as usize].exp();
+    while tokens.len() < LONGEST {
+        let next = decoder.next(&tokens)?;
+        let best = next.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1)).map_or(0, |(token, _)| token);
+        if best as TokenId >= special.end {
+            break;
+        }
+        tokens.push(best as TokenId);
+    }
+    Ok((tokens, nothing))
+}
+
+struct Search<'s, 'a> {
+    spelled: &'s Spelled<'a>,
+    manifest: &'s Manifest,
+    settings: Settings,
+    heap: BinaryHeap<Hypothesis<'a>>,
+    /// The probability on the heap.
+    on_heap: f64,
+    pushed: usize,
+}
+
+/// A beginning of an utterance, or a whole one.
+#[derive(Clone)]
+struct Hypothesis<'a> {
+    /// Sound and scaled grammar together.
+    score: f32,
+    /// Log-probability by the weights.
+    sound: f32,
+    /// Decides between equal scores, so that a run repeats.
+    order: usize,
+    tokens: Vec<TokenId>,
+    path: Option<Rc<Link<'a>>>,
+    at: At<'a>,
+}
+
+/// An arc taken, and those before it.
+struct Link<'a> {
+    arc: &'a Arc,
+    before: Option<Rc<Link<'a>>>,
+}
+
+#[derive(Clone)]
+enum At<'a> {
+    /// Between words; a comma cannot follow a comma, nor begin.
+    Between { state: StateIndex, comma: bool },
+    /// Inside a word.
+    Inside(Place),
+    /// At the end.
+    Over(&'a End),
+}
+
+impl<'a> Search<'_, 'a> {
+    /// More hypotheses than this are never looked at, whatever the automaton.
+    const MOST: usize = 50_000;
+
+    fn push(&mut self, mut hypothesis: Hypothesis<'a>) {
+        self.on_heap += f64::from(hypothesis.score).exp();
+        self.pushed += 1;
+        hypothesis.order = self.pushed;
+        self.heap.push(hypothesis);
+    }
+
+    /// Whole utterances, best first, and whether a bound was met.
+    fn run<D: Decoder>(
+        &mut self,
+        decoder: &mut Remembering<D>,
+    ) -> Result<(Vec<Hypothesis<'a>>, bool), RecogniserError> {
+        let mut complete = Vec::new();
+        let mut found = 0.0;
+        for _ in 0..Self::MOST {
+            let Some(best) = self.heap.pop() else { return Ok((complete, false)) };
+            if self.on_heap <= found * f64::from(self.settings.left) {
+                return Ok((complete, false));
+            }
+            self.on_heap -= f64::from(best.score).exp();
+            if matches!(best.at, At::Over(_)) {
+                found += f64::from(best.score).exp();
+                complete.push(best);
+            } else if decoder.asked() < self.settings.most_asked {
+                let next = decoder.next(&best.tokens)?;
+                self.follow(&best, &next);
+            } else {
+                return Ok((complete, true));
+            }
+        }
+        Ok((complete, true))
+    }
+
+    fn follow(&mut self, from: &Hypothesis<'a>, next: &[f32]) {
+        let special = self.manifest.special;
+        let spelled = self.spelled;
+        let place = match &from.at {
+            At::Over(_) => return,
+            At::Inside(place) => place.clone(),
+            At::Between { state, comma } => {
+                if !comma {
+                    self.step(from, next, special.comma, 0.0, At::Between { state: *state, comma: true }, None);
+                }
+                for end in &spelled.automaton().state(*state).ends {
+                    self.step(from, next, special.end, end.weight, At::Over(end), None);
+                }
+                spelled.before(*state)
+            }
+        };
+        for (token, step) in spelled.steps(&place) {
+            match step {
+                Step::Inside(place) => self.step(from, next, token, 0.0, At::Inside(place), None),
+                Step::Over(arc) => {
+                    let at = At::Between { state: arc.to, comma: false };
+                    self.step(from, next, token, arc.weight, at, Some(arc));
+                }
+            }
+        }
+    }
+
+    fn step(
+        &mut self,
+        from: &Hypothesis<'a>,
+        next: &[f32],
+        token: TokenId,
+        prior: f32,
+        at: At<'a>,
+        arc: Option<&'a Arc>,
+    ) {
+        let probability = next[token as usize];
+        if probability < self.settings.least {
+            return;
+        }
+        let mut tokens = from.tokens.clone();
+        if token != self.manifest.special.end {
+            tokens.push(token);
+        }
+        let path = arc.map(|arc| Rc::new(Link { arc, before: from.path.clone() })).or_else(|| from.path.clone());
+        let sound = from.sound + probability;
+        let score = from.score + probability + self.settings.prior_scale * prior;
+        self.push(Hypothesis { score, sound, order: 0, tokens, path, at });
+    }
+}
+
+impl Hypothesis<'_> {
+    fn words_and_tags(&self) -> (String, Vec<String>) {
+        let mut arcs = Vec::new();
+        let mut link = self.path.as_ref();
+        while let Some(taken) = link {
+            arcs.push(taken.arc);
+            link = taken.before.as_ref();
+        }
+        arcs.reverse();
+        let words: Vec<&str> = arcs.iter().map(|arc| arc.word.as_str()).collect();
+        let mut tags: Vec<String> = arcs.iter().flat_map(|arc| arc.tags.iter().cloned()).collect();
+        if let At::Over(end) = self.at {
+            tags.extend(end.tags.iter().cloned());
+        }
+        (words.join(" "), tags)
+    }
+}
+
+/// Whole utterances to meanings: those that mean the same are added up, and the share outside is set beside them.
+///
+/// Inside and outside are compared by the sound alone, since the weights' probabilities sum to one over everything
+/// that could be said; the grammar's prior only divides the inside.
+fn weigh(complete: &[Hypothesis], settings: Settings, meaning: Meaning, nothing: f32) -> Found {
+    let mut paths = Vec::new();
+    let mut inside = 0.0_f64;
+    let mut counted = BTreeSet::new();
+    let mut meanings: BTreeMap<Intent, (String, f64)> = BTreeMap::new();
+    for hypothesis in complete {
+        let (words, tags) = hypothesis.words_and_tags();
+        let scale = settings.prior_scale.max(f32::MIN_POSITIVE);
+        paths.push((words.clone(), hypothesis.sound, (hypothesis.score - hypothesis.sound) / scale));
+        let Some(intent) = meaning(&tags) else { continue };
+        if counted.insert(&hypothesis.tokens) {
+            inside += f64::from(hypothesis.sound).exp();
+        }
+        // The first is the best, so its words stay.
+        meanings.entry(intent).or_insert((words, 0.0)).1 += f64::from(hypothesis.score).exp();
+    }
+    let nothing = f64::from(nothing);
+    let beyond = nothing + f64::from(settings.outside_odds) * (1.0 - inside - nothing).max(0.0);
+    let outside = if inside > 0.0 { beyond / (inside + beyond) } else { 1.0 };
+    let sum: f64 = meanings.values().map(|(_, weight)| weight).sum();
+    let share = |weight: f64| (weight / sum * (1.0 - outside)) as f32;
+    let mut candidates: Vec<Candidate> = meanings
+        .into_iter()
+        .map(|(intent, (words, weight))| Candidate { words, intent, probability: share(weight) })
+        .collect();
+    candidates.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    let heard = Heard { candidates, outside: outside as f32, free: String::new() };
+    Found { heard, paths, asked: 0, bound_met: false }
+}
+
+impl PartialEq for Hypothesis<'_> {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other).is_eq()
+    }
+}
+
+impl Eq for Hypothesis<'_> {}
+
+impl PartialOrd for Hypothesis<'_> {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for Hypothesis<'_> {
+    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
+        self.score.total_cmp(&other.score).then(other.order.cmp(&self.order))
+    }
+}
