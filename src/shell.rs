@@ -2,3 +2,9 @@
 
 pub mod args;
 pub mod command;
+#[cfg(feature = "audio")]
+pub mod mic;
+pub mod sound_out;
+#[cfg(feature = "audio")]
+pub mod speaker;
+pub mod voice;

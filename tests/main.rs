@@ -1,1 +1,2 @@
 //! All integration tests, in one binary.
+mod voice;
