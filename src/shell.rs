@@ -7,3 +7,9 @@ pub mod store;
 pub mod recogniser;
 pub mod sound;
 pub mod weights;
+#[cfg(feature = "audio")]
+pub mod mic;
+pub mod sound_out;
+#[cfg(feature = "audio")]
+pub mod speaker;
+pub mod voice;

@@ -5,3 +5,4 @@ mod grammars;
 mod numbers;
 #[cfg(feature = "store")]
 mod store;
+mod voice;
