@@ -126,8 +126,7 @@ fn abbreviated(piece: &str) -> &'static [&'static str] {
         "vac" => &["volts a c"],
         "ac" => &["a c"],
         "mv" | "millivolt" => &["millivolts"],
-        "a" => &["amps"],
-        "amp" => &["amps"],
+        "a" | "amp" => &["amps"],
         "ma" | "milliamp" => &["milliamps"],
         "w" | "watt" => &["watts"],
         "°" | "deg" | "degree" => &["degrees"],
@@ -145,11 +144,10 @@ fn abbreviated(piece: &str) -> &'static [&'static str] {
         "fower" => &["four"],
         "alfa" => &["alpha"],
         "juliett" => &["juliet"],
-        "xray" => &["x-ray"],
+        "x" | "xray" => &["x-ray"],
         "whisky" => &["whiskey"],
         "ok" => &["okay"],
         "cant" => &["can't"],
-        "x" => &["x-ray"],
         _ => &[],
     }
 }

@@ -21,7 +21,7 @@ pub fn parse(name: &str, text: &str) -> Result<Grammar, Problem> {
     let header = header(text).ok_or((Complaint::NoHeader, 0..text.lines().next().map_or(0, str::len)));
     header
         .and_then(|end| lex(text, end))
-        .and_then(|lexemes| Parser { lexemes, at: 0, depth: 0 }.grammar(name, text))
+        .and_then(|lexemes| Parser { lexemes: documented(&lexemes), at: 0, depth: 0 }.grammar(name, text))
         .map_err(|(complaint, span)| Problem::new(complaint, name, text, span))
 }
 
@@ -29,6 +29,17 @@ pub fn parse(name: &str, text: &str) -> Result<Grammar, Problem> {
 fn header(text: &str) -> Option<usize> {
     let (line, _) = text.split_once(';')?;
     matches!(line, "#ABNF 1.0" | "#ABNF 1.0 UTF-8").then_some(line.len() + 1)
+}
+
+/// Without the documentation comments that stand before no rule: those are comments like others.
+fn documented(lexemes: &[Placed]) -> Vec<Placed> {
+    let defines = |next: Option<&Placed>| match next {
+        Some((Lexeme::Word(word), _)) => matches!(word.as_str(), "public" | "private"),
+        Some((lexeme, _)) => matches!(lexeme, Lexeme::Rule(_)),
+        None => false,
+    };
+    let keep = |at: &usize| !matches!(lexemes[*at].0, Lexeme::Doc(_)) || defines(lexemes.get(at + 1));
+    (0..lexemes.len()).filter(keep).map(|at| lexemes[at].clone()).collect()
 }
 
 struct Parser {
@@ -40,11 +51,16 @@ struct Parser {
 impl Parser {
     fn grammar(mut self, name: &str, text: &str) -> Parsed<Grammar> {
         let mut grammar = Grammar { name: name.to_owned(), text: text.to_owned(), ..Grammar::default() };
+        let mut root_span = 0..0;
         while let Lexeme::Word(word) = self.peek().clone() {
             if matches!(word.as_str(), "public" | "private") {
                 break;
             }
+            let start = self.span().start;
             self.declaration(&word, &mut grammar)?;
+            if word == "root" {
+                root_span = start..self.lexemes[self.at - 1].1.end;
+            }
         }
         while *self.peek() != Lexeme::End {
             let (name, rule) = self.rule()?;
@@ -54,7 +70,7 @@ impl Parser {
             }
         }
         if let Some(root) = grammar.root.clone().filter(|root| !grammar.rules.contains_key(root)) {
-            return Err((Complaint::NoRule { file: grammar.name, rule: root }, 0..0));
+            return Err((Complaint::NoRule { file: grammar.name, rule: root }, root_span));
         }
         Ok(grammar)
     }
@@ -87,7 +103,7 @@ impl Parser {
     /// `public $name = expansion;` (section 3.1), with its documentation comment (section 3.3).
     fn rule(&mut self) -> Parsed<(String, Rule)> {
         let mut examples = Examples::default();
-        while let Lexeme::Doc(text) = self.peek() {
+        if let Lexeme::Doc(text) = self.peek() {
             examples = examples_of(text);
             self.at += 1;
         }
@@ -223,8 +239,12 @@ impl Parser {
         self.sign(sign, if sign == ')' { "`)`" } else { "`]`" })
     }
 
+    /// At the end of the file, what is missing is missing after the last lexeme.
     fn unexpected<T>(&self, expected: &'static str) -> Parsed<T> {
-        Err((Complaint::Expected { expected, found: self.peek().to_string() }, self.span()))
+        let (found, span) = (self.peek(), self.span());
+        let last = self.at.checked_sub(1).map(|before| self.lexemes[before].1.end);
+        let span = last.filter(|_| *found == Lexeme::End).map_or(span, |end| end..end);
+        Err((Complaint::Expected { expected, found: found.to_string() }, span))
     }
 }
 

@@ -15,7 +15,7 @@ pub struct Problem {
     /// Column of the line in characters, from 1.
     pub column: usize,
     span: Range<usize>,
-    source: NamedSource<String>,
+    source: Box<NamedSource<String>>,
 }
 
 /// What can be wrong with a grammar.
@@ -125,7 +125,7 @@ impl Problem {
             line: before.matches('\n').count() + 1,
             column: before[line_start..].chars().count() + 1,
             span: start..span.end.min(text.len()),
-            source: NamedSource::new(file, text.to_owned()),
+            source: Box::new(NamedSource::new(file, text.to_owned())),
         }
     }
 }
@@ -150,7 +150,7 @@ impl Diagnostic for Problem {
     }
 
     fn source_code(&self) -> Option<&dyn SourceCode> {
-        Some(&self.source)
+        Some(self.source.as_ref())
     }
 
     fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
