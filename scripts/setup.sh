@@ -74,12 +74,14 @@ references() {
         echo "skipped: no virtual environment for Python; the checks against reference libraries are left out"
         return 0
     }
-    grep -v '^#' scripts/references.txt | while read -r pin; do
-        stamp=".venv/$pin"
-        [ -e "$stamp" ] && continue
+    grep -v '^#' scripts/references.txt | while read -r line; do
+        pin=${line##* }
+        [ -e ".venv/$pin" ] && continue
         echo "Installing $pin into .venv, to check against it"
-        if .venv/bin/pip install --quiet --disable-pip-version-check --retries 1 "$pin"; then
-            : >"$stamp"
+        # A line is several words on purpose.
+        # shellcheck disable=SC2086
+        if .venv/bin/pip install --quiet --disable-pip-version-check --retries 1 $line; then
+            : >".venv/$pin"
         else
             echo "skipped: $pin could not be installed; the checks against it are left out"
         fi
