@@ -1,0 +1,42 @@
+# `make demo` and `make test` bring a fresh machine from a clone to the finish.
+#
+# Everything is built in Cargo's development profile, which compiles our code quickly and the dependencies and
+# the recogniser with full optimisation (see Cargo.toml and .cargo/config.toml). So the demo, the tests and the
+# bench share one build of the recogniser's C++, which takes most of the time.
+
+CARGO ?= cargo
+JOBS := $(patsubst %/job.toml,%,$(sort $(wildcard samples/*/job.toml)))
+
+.PHONY: help demo test bench stock-weights samples clean setup-demo setup-test
+
+help: ## Say what can be made
+	@sed -n 's/^\([a-z-]*\):.*## /  make \1\t/p' Makefile | expand -t 24
+
+demo: setup-demo ## Work the recorded jobs; leaves the conversations, the reports and the job database in demo/
+	$(CARGO) build --locked
+	rm -rf demo
+	@set -e; for job in $(JOBS); do \
+		echo "== $$job"; $(CARGO) run --quiet --locked -- replay "$$job" --out demo; \
+	done
+	@echo "demo/ holds:"; find demo -type f | sort | sed 's/^/  /'
+
+test: setup-test ## Run every check
+	@CARGO="$(CARGO)" scripts/test.sh
+
+bench: setup-demo ## Measure how fast and how well is heard
+	$(CARGO) bench --locked --profile dev --bench hearing
+
+stock-weights: ## Build stock speech weights, for comparison only
+	scripts/stock_weights.sh
+
+samples: ## Speak the recorded jobs anew from samples/*/job.toml; needs espeak-ng, flite and flac
+	python3 scripts/make_samples.py $(JOBS)
+
+clean: ## Remove all that was built, and the demo
+	rm -rf target demo .venv
+
+setup-demo:
+	@scripts/setup.sh demo
+
+setup-test:
+	@scripts/setup.sh test

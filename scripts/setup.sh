@@ -1,0 +1,103 @@
+#!/bin/sh
+# Installs the system packages that are missing, and says which and why. Does and says nothing when all are there.
+#
+#   scripts/setup.sh demo    what the build and the demo need
+#   scripts/setup.sh test    the same, and what some checks want; a check whose tool is missing is skipped
+set -eu
+cd "$(dirname "$0")/.."
+
+# A package a line: who needs it | Debian's name | how to see that it is there | why
+packages() {
+    cat <<'LIST'
+demo|g++|command -v c++|compiles the recogniser and the database
+demo|cmake|command -v cmake|prepares the recogniser's build
+demo|pkg-config|command -v pkg-config|finds the sound library
+demo|libasound2-dev|pkg-config --exists alsa|microphone and loudspeaker
+demo|espeak-ng|command -v espeak-ng|speaks the prompts
+test|flite|command -v flite|speaks test sentences in other voices
+test|ngspice|command -v ngspice|a second opinion on the circuits
+test|python3-venv|python3 -c "import venv, ensurepip"|a place for the reference libraries in Python
+LIST
+}
+
+# The lines of the packages that are missing for a purpose.
+missing() {
+    packages | while IFS='|' read -r purpose name probe why; do
+        [ "$purpose" = "$1" ] || continue
+        sh -c "$probe" >/dev/null 2>&1 || echo "$name|$why"
+    done
+}
+
+names() { echo "$1" | cut -d'|' -f1 | tr '\n' ' '; }
+show() { echo "$1" | sed 's/|/: /; s/^/  /'; }
+
+# Installs with apt, as root or by sudo, without questions.
+apt_install() {
+    as_root=
+    if [ "$(id -u)" -ne 0 ]; then
+        if ! command -v sudo >/dev/null; then
+            echo "Installing needs root, and there is no sudo. As root, run: apt-get install $*" >&2
+            return 1
+        fi
+        as_root=sudo
+        # Where nobody can type a password, do not wait for one.
+        [ -t 0 ] || as_root="sudo -n"
+    fi
+    if [ -z "${updated:-}" ]; then
+        $as_root apt-get update -qq || echo "The package lists could not be brought up to date; going on." >&2
+        updated=yes
+    fi
+    $as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "$@" >/dev/null
+}
+
+# setup PURPOSE: succeeds when nothing is missing any more.
+setup() {
+    lines=$(missing "$1")
+    [ -n "$lines" ] || return 0
+    if ! command -v apt-get >/dev/null; then
+        echo "These are missing (Debian's names), and only apt is known here; install them by hand:" >&2
+        show "$lines" >&2
+        return 1
+    fi
+    echo "Installing with apt:"
+    show "$lines"
+    # The names hold no spaces.
+    # shellcheck disable=SC2046
+    apt_install $(names "$lines") || return 1
+    lines=$(missing "$1")
+    [ -z "$lines" ] || { echo "Installed, but still not found:" >&2; show "$lines" >&2; return 1; }
+}
+
+# The libraries that some checks compare with, in .venv; each alone, so that one that fails spoils no other.
+references() {
+    [ -x .venv/bin/python ] || python3 -m venv .venv >/dev/null 2>&1 || {
+        echo "skipped: no virtual environment for Python; the checks against reference libraries are left out"
+        return 0
+    }
+    grep -v '^#' scripts/references.txt | while read -r line; do
+        pin=${line##* }
+        [ -e ".venv/$pin" ] && continue
+        echo "Installing $pin into .venv, to check against it"
+        # A line is several words on purpose.
+        # shellcheck disable=SC2086
+        if .venv/bin/pip install --quiet --disable-pip-version-check --retries 1 $line; then
+            : >".venv/$pin"
+        else
+            echo "skipped: $pin could not be installed; the checks against it are left out"
+        fi
+    done
+}
+
+command -v "${CARGO:-cargo}" >/dev/null || {
+    echo "Rust is missing: \`cargo\` is not on the path. Install Rust 1.90 or newer, for example with rustup." >&2
+    exit 1
+}
+case "${1:-}" in
+    demo) setup demo ;;
+    test)
+        setup demo
+        setup test || echo "Going on; the checks that want these are skipped."
+        references
+        ;;
+    *) echo "usage: scripts/setup.sh demo|test" >&2; exit 2 ;;
+esac
