@@ -6,3 +6,4 @@ mod numbers;
 #[cfg(feature = "store")]
 mod store;
 mod voice;
+mod models;

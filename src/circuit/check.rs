@@ -21,6 +21,14 @@ pub enum Flaw {
         /// What touches it.
         elements: Vec<ElementId>,
     },
+    /// A node that only one element touches and where no lead goes.
+    #[error("nothing else meets {} at node `{node}`", list(.elements))]
+    DeadEnd {
+        /// The node.
+        node: NodeId,
+        /// What touches it.
+        elements: Vec<ElementId>,
+    },
     /// Sources without internal resistance in a ring: their voltages contradict or repeat each other.
     #[error("{} form a loop of ideal sources; give one an internal resistance", list(.0))]
     SourceLoop(Vec<ElementId>),
@@ -39,6 +47,21 @@ pub enum Flaw {
     /// The equations contradict each other: an inductance and a capacitance without resistance, in resonance.
     #[error("the circuit has no single solution; look for a resonance without resistance among {}", list(.0))]
     NoSolution(Vec<ElementId>),
+}
+
+impl Flaw {
+    /// The elements to look at.
+    pub fn elements(&self) -> &[ElementId] {
+        match self {
+            Self::NoReference(_) => &[],
+            Self::LooseNode { elements, .. } | Self::DeadEnd { elements, .. } => elements,
+            Self::SourceLoop(elements) | Self::NoSolution(elements) => elements,
+            Self::BothEnds(element, _)
+            | Self::Value(element, _)
+            | Self::Driver(element, _)
+            | Self::Twice(element) => std::slice::from_ref(element),
+        }
+    }
 }
 
 fn list(ids: &[ElementId]) -> String {

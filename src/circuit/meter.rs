@@ -15,6 +15,8 @@ pub struct Meter {
     pub most_volts: f64,
     /// The most it shows on ohms; above it shows overload.
     pub most_ohms: f64,
+    /// What the leads pick up from the wires around them on alternating volts, at most; at least it is nothing.
+    pub pickup_volts: f64,
     /// Resistance of both leads and their tips, at most; at least it is nothing.
     pub leads_ohms: f64,
     /// How well it reads alternating volts.
@@ -40,13 +42,14 @@ const FINEST_OHMS: f64 = 0.1;
 
 impl Meter {
     /// What a service meter of the middle class does: 10 MΩ and 100 pF on volts, ±(1 % + 3) there and
-    /// ±(0.9 % + 3) on ohms, 6000 counts, overload above 40 MΩ, leads of 0.4 Ω at most. Class figures (common practice);
+    /// ±(0.9 % + 3) on ohms, 6000 counts, overload above 40 MΩ, leads of 0.4 Ω and half a volt of pick-up at most. Class figures (common practice);
     /// the volts accuracy is the worked example of a maker's application note.
     pub const SERVICE: Self = Self {
         input_ohms: 10e6,
         input_farads: 100e-12,
         most_volts: 1000.0,
         most_ohms: 40e6,
+        pickup_volts: 0.5,
         leads_ohms: 0.4,
         volts_accuracy: Accuracy { percent: 1.0, counts: 3.0 },
         ohms_accuracy: Accuracy { percent: 0.9, counts: 3.0 },

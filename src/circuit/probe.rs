@@ -68,7 +68,7 @@ impl Solution {
             };
             influence.insert(element.id.clone(), share(change, volts));
         }
-        Some(Shown::Value(self.band(nominal, meter.volts_half_width(nominal), 0.0, influence)))
+        Some(Shown::Value(self.band(nominal, meter.volts_half_width(nominal), meter.pickup_volts, influence)))
     }
 
     /// What an ohmmeter shows between two nodes of a circuit that was solved for direct current with its plug out;

@@ -6,8 +6,10 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use crate::circuit::Netlist;
 use crate::hazard::Hazard;
-use crate::id::{ApplianceId, CheckId, ComplaintId, FaultId, PartId, PointId, RemedyId, StateId};
+use crate::id::{ApplianceId, CheckId, ComplaintId, FaultId, NodeId, PartId, PointId, RemedyId, StateId};
+use crate::model::wiring::Wiring;
 use crate::quantity::Unit;
 
 /// A machine that can be diagnosed.
@@ -47,6 +49,8 @@ pub struct Appliance {
     pub refuses: Vec<String>,
     /// What can be set without fitting a part.
     pub adjustments: Vec<Adjustment>,
+    /// The circuit, in every state and under every fault.
+    pub(crate) wiring: Wiring,
     /// What every check would show, with nothing wrong and under every fault; filled when the model is loaded.
     pub(crate) predictions: Predictions,
 }
@@ -69,6 +73,16 @@ impl Appliance {
             .or_else(|| shown.get(&None))
             .expect("a check is predicted with nothing wrong")
             .clone()
+    }
+
+    /// The circuit in a state, with nothing wrong or under a fault.
+    pub fn circuit(&self, state: &State, fault: Option<&FaultId>) -> Netlist {
+        self.wiring.circuit(state, fault)
+    }
+
+    /// The node of the circuit that a point is on.
+    pub fn node(&self, point: &PointId) -> Option<&NodeId> {
+        self.wiring.nodes.get(point)
     }
 
     /// The check of this name.

@@ -1,0 +1,142 @@
+//! What every check of an appliance would show, under every fault: worked out once, when the model is loaded.
+//!
+//! Many checks look at the same circuit, so each circuit is solved once.
+
+use std::collections::BTreeMap;
+
+use crate::circuit::{Band, Current, Edit, Flaw, Meter, Shown, Solution};
+use crate::id::{ElementId, FaultId, StateId};
+use crate::model::appliance::{
+    Appliance, Check, CheckKind, Function, Gauge, Measurement, Prediction, Predictions, Provenance,
+};
+use crate::model::read::checks::Read;
+
+/// An element decides where a reading comes from if one per cent of its value moves the reading by this many.
+const MATERIAL: f64 = 0.05;
+
+/// What distinguishes one circuit to be solved from another.
+type Which = (StateId, Option<FaultId>, Vec<ElementId>, Current);
+
+/// Fills the table of predictions.
+///
+/// # Errors
+/// What is wrong with the circuit, should a state or a fault make it unsolvable.
+pub(super) fn predictions(appliance: &Appliance, reads: &[Read]) -> Result<Predictions, Vec<Flaw>> {
+    let mut solved: BTreeMap<Which, Solution> = BTreeMap::new();
+    let mut predictions = Predictions::new();
+    for read in reads {
+        let row = predictions.entry(read.check.id.clone()).or_default();
+        let faults = appliance.faults.iter().map(|f| Some(f.id.clone()));
+        for fault in std::iter::once(None).chain(faults) {
+            let shown = match &read.check.kind {
+                CheckKind::Measure(measurement) => {
+                    let solution = solution(appliance, read, measurement, fault.as_ref(), &mut solved)?;
+                    measured(appliance, read, measurement, solution)
+                }
+                CheckKind::Observe(observation) => {
+                    let given = fault.as_ref().and_then(|fault| observation.given.get(fault));
+                    Prediction::Outcomes(given.unwrap_or(&observation.otherwise).clone())
+                }
+                CheckKind::Gauge(gauge) => gauged(gauge, fault.as_ref(), read.provenance),
+            };
+            row.insert(fault, shown);
+        }
+    }
+    Ok(predictions)
+}
+
+fn solution<'a>(
+    appliance: &Appliance,
+    read: &Read,
+    measurement: &Measurement,
+    fault: Option<&FaultId>,
+    solved: &'a mut BTreeMap<Which, Solution>,
+) -> Result<&'a Solution, Vec<Flaw>> {
+    let current = match measurement.function {
+        Function::AcVolts => Current::Alternating,
+        Function::Ohms => Current::Direct,
+    };
+    let which = (read.check.state.clone(), fault.cloned(), read.lifts.clone(), current);
+    if !solved.contains_key(&which) {
+        let state = appliance.state(&read.check.state).expect("a sound model knows its states");
+        let lifted: Vec<Edit> = read.lifts.iter().cloned().map(Edit::Open).collect();
+        let circuit = appliance.circuit(state, fault).edited(&lifted);
+        solved.insert(which.clone(), circuit.solve(current)?);
+    }
+    Ok(solved.get(&which).expect("it was put there above"))
+}
+
+fn measured(
+    appliance: &Appliance,
+    read: &Read,
+    measurement: &Measurement,
+    solution: &Solution,
+) -> Prediction {
+    let node = |point| appliance.node(point).expect("a sound model knows the nodes of its points");
+    let (from, to) = (node(&measurement.from), node(&measurement.to));
+    let shown = match measurement.function {
+        Function::AcVolts => solution.probe_volts(from, to, &Meter::SERVICE),
+        Function::Ohms => solution.probe_ohms(from, to, &Meter::SERVICE, read.most_ohms),
+    };
+    match shown.expect("a sound model's points are on nodes of its circuit") {
+        Shown::Overload => Prediction::Overload,
+        Shown::Value(band) => {
+            let provenance = provenance(appliance, &band);
+            Prediction::Value { nominal: band.nominal, low: band.low, high: band.high, provenance }
+        }
+    }
+}
+
+/// The weakest of the elements that move the reading; what a fault put in is nobody's figure.
+fn provenance(appliance: &Appliance, band: &Band) -> Provenance {
+    let material = band.influence.iter().filter(|(_, share)| share.abs() > MATERIAL);
+    let from = material.map(|(element, _)| {
+        appliance.wiring.provenance.get(element).copied().unwrap_or(Provenance::ClassDefault)
+    });
+    from.max().unwrap_or(Provenance::Computed)
+}
+
+fn gauged(gauge: &Gauge, fault: Option<&FaultId>, provenance: Provenance) -> Prediction {
+    let given = fault.and_then(|fault| gauge.given.get(fault));
+    let (low, high) = *given.unwrap_or(&gauge.otherwise);
+    Prediction::Value { nominal: f64::midpoint(low, high), low, high, provenance }
+}
+
+impl Prediction {
+    /// Would one reading settle which of two predictions it came from? Numbers whose bands do not meet, a number against
+    /// overload, outcomes of which some set is at least a fifth likelier under one than under the other.
+    pub fn differs(&self, other: &Self) -> bool {
+        match (self, other) {
+            (Self::Value { low, high, .. }, Self::Value { low: other_low, high: other_high, .. }) => {
+                low > other_high || other_low > high
+            }
+            (Self::Overload, Self::Overload) => false,
+            (Self::Outcomes(ours), Self::Outcomes(theirs)) => {
+                let apart: f64 = ours.iter().zip(theirs).map(|(a, b)| (a - b).abs()).sum();
+                apart / 2.0 >= 0.2
+            }
+            _ => true,
+        }
+    }
+}
+
+impl Appliance {
+    /// Can this check tell two faults apart, or a fault from nothing wrong?
+    pub fn tells_apart(&self, check: &Check, a: Option<&FaultId>, b: Option<&FaultId>) -> bool {
+        self.predict(check, a).differs(&self.predict(check, b))
+    }
+
+    /// Pairs of faults under one complaint that no check can tell apart.
+    pub fn twins(&self) -> Vec<(FaultId, FaultId)> {
+        let mut twins = Vec::new();
+        for (nth, a) in self.faults.iter().enumerate() {
+            for b in &self.faults[nth + 1..] {
+                let together = a.weight.keys().any(|complaint| b.weight.contains_key(complaint));
+                if together && !self.checks.iter().any(|c| self.tells_apart(c, Some(&a.id), Some(&b.id))) {
+                    twins.push((a.id.clone(), b.id.clone()));
+                }
+            }
+        }
+        twins
+    }
+}

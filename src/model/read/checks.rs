@@ -1,0 +1,156 @@
+//! What can be measured or looked at.
+
+use std::collections::BTreeMap;
+
+use crate::hazard::Hazard;
+use crate::id::{ElementId, FaultId};
+use crate::model::appliance::{
+    Appliance, Check, CheckKind, Function, Gauge, Measurement, Observation, Outcome, Provenance, State,
+};
+use crate::model::names::Names;
+use crate::model::problem::Code;
+use crate::model::raw::Section;
+use crate::model::read::circuit::PROVENANCE;
+use crate::quantity::Unit;
+
+const HAZARDS: &[(&str, Hazard)] = &[
+    ("mains", Hazard::Mains),
+    ("stored-charge", Hazard::StoredCharge),
+    ("motion", Hazard::Motion),
+    ("heat", Hazard::Heat),
+    ("water", Hazard::Water),
+    ("sharp-edges", Hazard::SharpEdges),
+];
+
+const FUNCTIONS: &[(&str, Function)] = &[("ac-volts", Function::AcVolts), ("ohms", Function::Ohms)];
+
+const UNITS: &[(&str, Unit)] = &[
+    ("amps", Unit::Amps),
+    ("watts", Unit::Watts),
+    ("seconds", Unit::Seconds),
+    ("degrees", Unit::Degrees),
+    ("celsius", Unit::Celsius),
+    ("fahrenheit", Unit::Fahrenheit),
+    ("psi", Unit::Psi),
+    ("percent", Unit::Percent),
+];
+
+/// A check, and what its prediction needs beside.
+pub(in crate::model) struct Read {
+    pub(in crate::model) check: Check,
+    /// Elements lifted off for the measurement.
+    pub(in crate::model) lifts: Vec<ElementId>,
+    /// The most of the range chosen by hand.
+    pub(in crate::model) most_ohms: Option<f64>,
+    /// Where a gauge's figures come from.
+    pub(in crate::model) provenance: Provenance,
+}
+
+/// Reads every check.
+pub(in crate::model) fn checks(model: &Section, names: &Names, appliance: &Appliance) -> Vec<Read> {
+    model.some_sections("check").iter().filter_map(|s| check(s, names, appliance)).collect()
+}
+
+fn check(s: &Section, names: &Names, appliance: &Appliance) -> Option<Read> {
+    let state = names.field(s, "state", "state");
+    let mut read = Read {
+        check: Check {
+            id: s.word("id").text.as_str().into(),
+            title: s.word("title").text,
+            // Stands in until the kind is read below.
+            kind: CheckKind::Observe(Observation {
+                question: String::new(),
+                outcomes: Vec::new(),
+                otherwise: Vec::new(),
+                given: BTreeMap::new(),
+            }),
+            minutes: s.number("minutes", 0.0, 240.0),
+            hazards: s.words("hazards").iter().filter_map(|word| s.pick(word, HAZARDS)).collect(),
+            before: s.maybe_spoken("before"),
+            why_live: s.maybe_spoken("why-live"),
+            state,
+        },
+        lifts: names.list(s, "element", "lifts"),
+        most_ohms: None,
+        provenance: Provenance::ClassDefault,
+    };
+    if let Some(measure) = s.sections("measure").first() {
+        read.most_ohms = measure.maybe_number("most-ohms", 1.0, 1e9);
+        read.check.kind = CheckKind::Measure(measurement(measure, names)?);
+        check_live(s, measure, &read.check, appliance);
+    } else if let Some(observe) = s.sections("observe").first() {
+        read.check.kind = CheckKind::Observe(observation(observe, names));
+    } else if let Some(gauge) = s.sections("gauge").first() {
+        gauge.word("mark");
+        read.provenance = gauge.one_of("provenance", PROVENANCE).unwrap_or(Provenance::ClassDefault);
+        read.check.kind = CheckKind::Gauge(read_gauge(gauge, names)?);
+    } else {
+        let help = "give it one of: measure, observe, gauge";
+        s.report(Code::MissingField, s.at.clone(), "this check asks for nothing".into(), help);
+        return None;
+    }
+    Some(read)
+}
+
+/// Resistance is never measured live; a live measurement says why, and no other does.
+fn check_live(s: &Section, measure: &Section, check: &Check, appliance: &Appliance) {
+    let CheckKind::Measure(measurement) = &check.kind else { return };
+    let Some(State { energised, .. }) = appliance.state(&check.state) else { return };
+    if *energised && measurement.function == Function::Ohms {
+        let help = "choose a state with the supply off";
+        let reason = "resistance is measured here with the supply on".into();
+        s.report(Code::LiveOhms, measure.place("function"), reason, help);
+    }
+    if *energised != check.why_live.is_some() {
+        let (reason, help) = if *energised {
+            ("this live measurement does not say why it must be live", "add `why-live`, or measure it dead")
+        } else {
+            ("this measurement is not live but says why it must be", "take `why-live` out")
+        };
+        s.report(Code::LiveReason, s.place("why-live"), reason.into(), help);
+    }
+}
+
+fn measurement(s: &Section, names: &Names) -> Option<Measurement> {
+    Some(Measurement {
+        from: names.field(s, "point", "from"),
+        to: names.field(s, "point", "to"),
+        range: s.maybe_spoken("range"),
+        function: s.one_of("function", FUNCTIONS)?,
+    })
+}
+
+fn observation(s: &Section, names: &Names) -> Observation {
+    let outcome = |s: &Section| Outcome { name: s.word("name").text, say: s.spoken_list("say") };
+    let outcomes: Vec<Outcome> = s.some_sections("outcome").iter().map(outcome).collect();
+    let probabilities = |s: &Section, field: &str| {
+        let found = s.numbers(field);
+        let sum: f64 = found.iter().sum();
+        let sound =
+            found.len() == outcomes.len() && found.iter().all(|p| *p > 0.0) && (sum - 1.0).abs() < 1e-6;
+        if !sound && s.has(field) {
+            let reason = format!("these are not probabilities of {} outcomes", outcomes.len());
+            let help = "one for each outcome, in their order, above zero, with a sum of one";
+            s.report(Code::NotProbabilities, s.place(field), reason, help);
+        }
+        found
+    };
+    let otherwise = probabilities(s, "otherwise");
+    let given = s.entries("given").into_iter();
+    let given =
+        given.map(|(word, s)| (names.check::<FaultId>(&s, "fault", &word), probabilities(&s, &word.text)));
+    let given = given.collect();
+    Observation { question: s.spoken("question"), otherwise, given, outcomes }
+}
+
+fn read_gauge(s: &Section, names: &Names) -> Option<Gauge> {
+    let given = s.entries("given").into_iter();
+    let given =
+        given.map(|(word, s)| (names.check::<FaultId>(&s, "fault", &word), s.bounds(&word.text))).collect();
+    Some(Gauge {
+        question: s.spoken("question"),
+        otherwise: s.bounds("otherwise"),
+        given,
+        unit: s.one_of("unit", UNITS)?,
+    })
+}
