@@ -1,6 +1,10 @@
 //! Every shipped grammar keeps what its documentation comments promise.
 
+#![allow(clippy::print_stdout)] // Printed counts.
+
 mod recommendation;
+
+use std::collections::BTreeSet;
 
 use leadhand::quantity::Unit;
 use leadhand::understand::automaton::StateIndex;
@@ -78,6 +82,18 @@ fn examples_match_and_counter_examples_do_not() {
     }
     assert_eq!(broken, Vec::<String>::new(), "examples that do not match, or counter-examples that do");
     println!("{examples} examples in {} grammars", FILES.len());
+}
+
+/// The words that the weights were fitted to write: `models/speech/words.txt`.
+#[test]
+fn every_word_is_one_that_the_recogniser_knows() {
+    let known: BTreeSet<&str> = include_str!("../models/speech/words.txt").lines().collect();
+    for kind in KINDS {
+        let automaton = open(&situation(kind));
+        let unknown: Vec<&str> = automaton.words().into_iter().filter(|word| !known.contains(word)).collect();
+        assert!(unknown.is_empty(), "{kind:?}: {unknown:?}");
+    }
+    assert!(!known.contains("kilovolts"));
 }
 
 /// What a typed line means in a situation, all meanings, best first, in the short form of [`brief`].

@@ -1,5 +1,8 @@
 //! Spoken numbers against the outside world, and against ourselves the other way round.
 
+// Printed counts; data from beside the project.
+#![allow(clippy::print_stdout, clippy::disallowed_methods, clippy::unwrap_used)]
+
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::LazyLock;

@@ -83,16 +83,11 @@ pub fn candidates(paths: impl IntoIterator<Item = Path>) -> Vec<Candidate> {
         }
     }
     let candidate = |(intent, (probability, _, words)): (Intent, (f64, f64, Vec<String>))| Candidate {
-        words: written(&words),
+        words: words.join(" "),
         intent,
         probability: probability as f32,
     };
     let mut candidates: Vec<Candidate> = meanings.into_iter().map(candidate).collect();
     candidates.sort_by(|a, b| b.probability.total_cmp(&a.probability));
     candidates
-}
-
-/// Words as one text; a comma joins the word before it.
-pub fn written(words: &[String]) -> String {
-    words.join(" ").replace(" ,", ",")
 }

@@ -79,9 +79,8 @@ fn wordings(piece: &str, before_number: bool) -> Option<Wordings> {
         return Some(figures(piece).iter().map(|words| said(words)).collect());
     }
     match piece {
-        "," => return Some(vec![said(","), Vec::new()]),
         "-" | "−" if before_number => return Some(vec![said("minus")]),
-        "-" | "–" | "—" | "\"" | "(" | ")" => return None,
+        "," | "-" | "–" | "—" | "\"" | "(" | ")" => return None,
         _ => {}
     }
     let mut wordings = vec![said(piece)];
@@ -159,14 +158,14 @@ mod tests {
     #[test]
     fn typed_text_is_worded_as_it_would_be_said() {
         for (text, first) in [
-            ("L to H, 71 ohms", "L to H , seventy one ohms"),
+            ("L to H, 71 ohms", "L to H seventy one ohms"),
             ("8,800", "eight thousand eight hundred"),
             ("1,200.5V", "one thousand two hundred point five V"),
             ("-18 degrees.", "minus eighteen degrees"),
             (".5", "zero point five"),
             ("L1", "L one"),
             ("007", "zero zero seven"),
-            ("8,8", "eight , eight"),
+            ("8,8", "eight eight"),
             ("x-ray", "x-ray"),
             ("can't reach it!", "can't reach it"),
         ] {
