@@ -1,4 +1,5 @@
 //! The solver against worked examples, against physics and against another simulator.
+#![allow(clippy::unwrap_used, clippy::disallowed_methods)]
 
 use leadhand::circuit::{Current, Kind, Meter, Netlist, Shown, Solution};
 use num_complex::Complex64;

@@ -54,8 +54,10 @@ impl Flaw {
     pub fn elements(&self) -> &[ElementId] {
         match self {
             Self::NoReference(_) => &[],
-            Self::LooseNode { elements, .. } | Self::DeadEnd { elements, .. } => elements,
-            Self::SourceLoop(elements) | Self::NoSolution(elements) => elements,
+            Self::LooseNode { elements, .. }
+            | Self::DeadEnd { elements, .. }
+            | Self::SourceLoop(elements)
+            | Self::NoSolution(elements) => elements,
             Self::BothEnds(element, _)
             | Self::Value(element, _)
             | Self::Driver(element, _)

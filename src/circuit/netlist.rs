@@ -154,9 +154,7 @@ impl Element {
         let conductance = |ohms: f64| Complex64::new(1.0 / ohms, 0.0);
         Some(match (&self.kind, current) {
             (Kind::Source { .. }, _) => return None,
-            (Kind::Resistance { ohms }, _) | (Kind::Contact { ohms, closed: true, .. }, _) => {
-                conductance(*ohms)
-            }
+            (Kind::Resistance { ohms } | Kind::Contact { ohms, closed: true, .. }, _) => conductance(*ohms),
             (Kind::Winding { dc_ohms, .. }, Current::Direct) => conductance(*dc_ohms),
             (Kind::Winding { ac_ohms, .. }, Current::Alternating) => ac_ohms.inv(),
             (Kind::Capacitor { farads }, Current::Alternating) => {

@@ -140,6 +140,15 @@ impl Problems {
     }
 }
 
+impl<'a> IntoIterator for &'a Problems {
+    type Item = &'a Problem;
+    type IntoIter = std::slice::Iter<'a, Problem>;
+
+    fn into_iter(self) -> Self::IntoIter {
+        self.iter()
+    }
+}
+
 impl fmt::Display for Problems {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let file = self.0.first().map_or("", Problem::file);
