@@ -1,6 +1,7 @@
 //! All integration tests, in one binary.
 
 mod circuits;
+mod diagnosis;
 mod grammars;
 mod numbers;
 #[cfg(feature = "store")]
