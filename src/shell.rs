@@ -2,14 +2,14 @@
 
 pub mod args;
 pub mod command;
-#[cfg(feature = "store")]
-pub mod store;
-pub mod recogniser;
-pub mod sound;
-pub mod weights;
 #[cfg(feature = "audio")]
 pub mod mic;
+pub mod recogniser;
+pub mod sound;
 pub mod sound_out;
 #[cfg(feature = "audio")]
 pub mod speaker;
+#[cfg(feature = "store")]
+pub mod store;
 pub mod voice;
+pub mod weights;

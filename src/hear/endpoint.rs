@@ -203,7 +203,10 @@ mod tests {
         assert_eq!(check(limits, &[(false, 50), (true, 50), (false, 100)]), [(600, 2600, false)]);
         // A pause shorter than the hangover does not end it; a longer one does.
         assert_eq!(check(limits, &[(true, 20), (false, 29), (true, 20)]), [(0, 1380, false)]);
-        assert_eq!(check(limits, &[(true, 20), (false, 60), (true, 20)]), [(0, 1000, false), (1200, 2000, false)]);
+        assert_eq!(
+            check(limits, &[(true, 20), (false, 60), (true, 20)]),
+            [(0, 1000, false), (1200, 2000, false)]
+        );
         // A click of 40 ms is none; the end of the sound ends an utterance.
         assert_eq!(check(limits, &[(false, 50), (true, 2), (false, 100)]), []);
         assert_eq!(check(limits, &[(false, 5), (true, 10)]), [(0, 300, false)]);

@@ -79,7 +79,13 @@ impl Framer {
         }
         let new = || Fft::new(rate as usize, RATE as usize, FRAME, 1, FixedSync::Output);
         let resampler = (rate != RATE).then(new).transpose().map_err(|_| FormatError::Rate(rate))?;
-        Ok(Self { channels: usize::from(channels), resampler, waiting: Vec::new(), torn: Vec::new(), next: 0 })
+        Ok(Self {
+            channels: usize::from(channels),
+            resampler,
+            waiting: Vec::new(),
+            torn: Vec::new(),
+            next: 0,
+        })
     }
 
     /// How much later than its sound a frame comes out, in frames rounded up: what `flush` adds at the end.
@@ -122,7 +128,9 @@ impl Framer {
             let input = InterleavedSlice::new(given, 1, needed).expect("the slice is as long as it says");
             let mut output =
                 InterleavedSlice::new_mut(&mut samples, 1, FRAME).expect("a frame is as long as it says");
-            resampler.process_into_buffer(&input, &mut output, None).expect("the resampler got what it asked for");
+            resampler
+                .process_into_buffer(&input, &mut output, None)
+                .expect("the resampler got what it asked for");
             needed
         } else {
             samples.copy_from_slice(self.waiting.get(..FRAME)?);

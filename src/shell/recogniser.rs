@@ -27,7 +27,9 @@ pub enum RecogniserError {
     #[error("the weights do not know the word `{word}`")]
     #[diagnostic(
         code(recogniser::unknown_word),
-        help("use a word of models/speech/words.txt in the grammar, or a spoken name of the appliance model")
+        help(
+            "use a word of models/speech/words.txt in the grammar, or a spoken name of the appliance model"
+        )
     )]
     UnknownWord {
         /// The word.

@@ -23,8 +23,7 @@ pub fn read(path: &Path) -> Result<Vec<f32>, SoundError> {
         _ => return Err(SoundError::Ending { path: path.to_owned() }),
     };
     let (rate, channels, samples) = read.map_err(fail)?;
-    frame::mono_16k(rate, channels, &samples)
-        .map_err(|why| SoundError::Format { path: path.to_owned(), why })
+    frame::mono_16k(rate, channels, &samples).map_err(|why| SoundError::Format { path: path.to_owned(), why })
 }
 
 /// Rate, channels, interleaved samples between −1 and 1.
@@ -49,11 +48,8 @@ fn flac(file: File) -> Result<Interleaved, String> {
     let info = reader.streaminfo();
     bounded(info.samples.unwrap_or_default().saturating_mul(u64::from(info.channels)))?;
     let full = full_scale(info.bits_per_sample);
-    let samples: Result<Vec<f32>, claxon::Error> = reader
-        .samples()
-        .take(LONGEST as usize)
-        .map(|s| s.map(|s| (f64::from(s) / full) as f32))
-        .collect();
+    let samples: Result<Vec<f32>, claxon::Error> =
+        reader.samples().take(LONGEST as usize).map(|s| s.map(|s| (f64::from(s) / full) as f32)).collect();
     let channels = u16::try_from(info.channels).map_err(|why| why.to_string())?;
     Ok((info.sample_rate, channels, samples.map_err(|why| why.to_string())?))
 }
@@ -63,7 +59,11 @@ fn full_scale(bits: u32) -> f64 {
 }
 
 fn bounded(samples: u64) -> Result<(), String> {
-    if samples > LONGEST { Err(format!("{samples} samples are more than the {LONGEST} that are read")) } else { Ok(()) }
+    if samples > LONGEST {
+        Err(format!("{samples} samples are more than the {LONGEST} that are read"))
+    } else {
+        Ok(())
+    }
 }
 
 /// Writes samples at 16 kHz in one channel as a 16-bit WAV file.
@@ -105,7 +105,10 @@ pub enum SoundError {
     },
     /// A rate or a number of channels that no sound device has.
     #[error("{} has {why}", path.display())]
-    #[diagnostic(code(sound::format), help("save it again at 16000 or 48000 samples a second, in one channel"))]
+    #[diagnostic(
+        code(sound::format),
+        help("save it again at 16000 or 48000 samples a second, in one channel")
+    )]
     Format {
         /// Which file.
         path: PathBuf,

@@ -264,7 +264,10 @@ impl<'a> Reader<'a> {
 pub enum WeightsError {
     /// A file cannot be read.
     #[error("the recogniser's weights cannot be read: {}: {why}", path.display())]
-    #[diagnostic(code(weights::missing), help("run from the project's folder, or restore it: git checkout models/speech"))]
+    #[diagnostic(
+        code(weights::missing),
+        help("run from the project's folder, or restore it: git checkout models/speech")
+    )]
     Missing {
         /// Which file.
         path: PathBuf,
@@ -273,7 +276,10 @@ pub enum WeightsError {
     },
     /// The manifest is not as it should be.
     #[error("the manifest of the weights cannot be used: {}: {why}", path.display())]
-    #[diagnostic(code(weights::manifest), help("restore it: git checkout models/speech, or write it anew with make_manifest.py"))]
+    #[diagnostic(
+        code(weights::manifest),
+        help("restore it: git checkout models/speech, or write it anew with make_manifest.py")
+    )]
     Manifest {
         /// Which file.
         path: PathBuf,
@@ -293,7 +299,10 @@ pub enum WeightsError {
     },
     /// The file is not the one the manifest describes.
     #[error("the weights are not the ones the manifest describes: {} has SHA-256 {fingerprint}, not {expected}", path.display())]
-    #[diagnostic(code(weights::wrong), help("restore both: git checkout models/speech; after fitting new weights run make_manifest.py"))]
+    #[diagnostic(
+        code(weights::wrong),
+        help("restore both: git checkout models/speech; after fitting new weights run make_manifest.py")
+    )]
     Wrong {
         /// Which file.
         path: PathBuf,
