@@ -5,3 +5,5 @@
 pub mod entry;
 pub mod header;
 pub mod job;
+pub mod page;
+pub mod report;

@@ -5,7 +5,8 @@
 
 use crate::id::{ApplianceId, CheckId, ComplaintId, PointId, RemedyId};
 use crate::reading::{Finding, Reading};
-use crate::record::entry::{ClosingAnswer, Entry, ProofStage, Supply, What};
+use crate::record::entry::{ClosingAnswer, Entry, What};
+use crate::safety::{ProofStage, Supply};
 use crate::time::Timestamp;
 
 /// The job as it stands after some entries.

@@ -1,0 +1,128 @@
+//! A report as one self-contained page: no scripts, nothing from elsewhere, all text escaped.
+//!
+//! The same report gives the same bytes.
+
+mod belief;
+mod plot;
+mod section;
+
+use maud::{DOCTYPE, Markup, html};
+
+use crate::record::job::Stage;
+use crate::record::report::{Report, capitalised};
+
+/// The report as an HTML document.
+pub fn html(report: &Report) -> String {
+    let title = format!("Job {}: {}", report.header.job, report.machine);
+    let document = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                // Nothing may be loaded or run, whatever the text of the record says.
+                meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
+                title { (title) }
+                style { (maud::PreEscaped(include_str!("page/page.css"))) }
+            }
+            body {
+                main {
+                    (head(report))
+                    (section::conclusion(report))
+                    (section::readings(report))
+                    (belief::section(&report.history))
+                    (section::safety(report))
+                    (section::closing(report))
+                    (section::not_tested(report))
+                    (section::remarks("Notes", &report.notes))
+                    (section::remarks("Refused", &report.refusals))
+                    (section::cautions(report))
+                    (section::conversation(report))
+                }
+                (foot(report))
+            }
+        }
+    };
+    document.into_string()
+}
+
+fn head(report: &Report) -> Markup {
+    let minutes = report.took.as_secs().div_ceil(60);
+    html! {
+        header {
+            p.kind { "Service report" }
+            h1 { (report.machine) }
+            @if let Some(complaint) = &report.complaint {
+                p.complaint { "Complaint: " (complaint) }
+            }
+            dl.facts {
+                div { dt { "Job" } dd { (report.header.job) } }
+                div { dt { "Opened" } dd { (report.header.opened) } }
+                div { dt { "Took" } dd { (minutes) @if minutes == 1 { " minute" } @else { " minutes" } } }
+                div { dt { "State" } dd { (stage(report.stage)) } }
+            }
+        }
+    }
+}
+
+const fn stage(stage: Stage) -> &'static str {
+    match stage {
+        Stage::Open => "Open: nothing advised yet",
+        Stage::Advised => "Open: remedy advised, job not closed",
+        Stage::Finished => "Closed",
+    }
+}
+
+fn foot(report: &Report) -> Markup {
+    html! {
+        footer {
+            p {
+                "Made by Leadhand " (report.version) " from the job record, which is only ever added to. "
+                "Fingerprint of its last entry:"
+            }
+            p.fingerprint { (report.fingerprint) }
+        }
+    }
+}
+
+/// Thousandths as a percentage: never "100 %" or "0 %" of what is not certain.
+fn percent(permille: u16) -> String {
+    match permille {
+        0 => "under 0.1\u{a0}%".to_owned(),
+        1..10 => format!("0.{permille}\u{a0}%"),
+        991..1000 => format!("99.{}\u{a0}%", permille - 990),
+        1000.. => "over 99.9\u{a0}%".to_owned(),
+        _ => format!("{}\u{a0}%", (permille + 5) / 10),
+    }
+}
+
+/// A sentence out of a phrase.
+fn sentence(phrase: &str) -> String {
+    let phrase = capitalised(phrase);
+    if phrase.ends_with(['.', '!', '?']) { phrase } else { format!("{phrase}.") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_probability_is_never_shown_as_certain() {
+        for (permille, expected) in [
+            (0, "under 0.1 %"),
+            (4, "0.4 %"),
+            (10, "1 %"),
+            (14, "1 %"),
+            (15, "2 %"),
+            (500, "50 %"),
+            (984, "98 %"),
+            (990, "99 %"),
+            (991, "99.1 %"),
+            (999, "99.9 %"),
+            (1000, "over 99.9 %"),
+        ] {
+            assert_eq!(percent(permille).replace('\u{a0}', " "), expected);
+        }
+    }
+}

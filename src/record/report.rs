@@ -1,0 +1,214 @@
+//! What the customer and the next technician need to know of a job, as values; no page yet.
+//!
+//! Folded from the job and the appliance model. Says "not tested" of what was not tested, never "passed".
+
+pub mod belief;
+pub mod figure;
+pub mod guard;
+pub mod row;
+pub mod scale;
+
+use std::time::Duration;
+
+use crate::diagnose::hypothesis::Hypothesis;
+use crate::id::CheckId;
+use crate::model::appliance::Appliance;
+use crate::record::entry::ClosingAnswer;
+use crate::record::header::Header;
+use crate::record::job::{Advice, Job, Remark, Stage, Utterance};
+
+use belief::History;
+use guard::Guarded;
+use row::Row;
+
+/// The report of a job.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Report {
+    /// The job's number and when it was opened.
+    pub header: Header,
+    /// The hash of the record's last entry: it shows that the report was made from the record as it was.
+    pub fingerprint: String,
+    /// The version of the program that opened the job.
+    pub version: String,
+    /// The machine, as a name for people.
+    pub machine: String,
+    /// What the customer says is wrong.
+    pub complaint: Option<String>,
+    /// How far the job has come.
+    pub stage: Stage,
+    /// From the first entry to the last.
+    pub took: Duration,
+    /// What was found to be wrong and what is advised.
+    pub conclusion: Conclusion,
+    /// Every finding that stands, in the order accepted.
+    pub rows: Vec<Row>,
+    /// Findings taken back and not taken again: "Element, end to end: 10.4 Ω".
+    pub withdrawn: Vec<String>,
+    /// What was believed, over time.
+    pub history: History,
+    /// How the work was kept safe, in order.
+    pub guarded: Vec<Guarded>,
+    /// What must not be forgotten before leaving, with the answers.
+    pub closing: Vec<(String, Closed)>,
+    /// Checks that the technician left out.
+    pub left_out: Vec<String>,
+    /// Checks of this machine that were not made.
+    pub not_made: Vec<String>,
+    /// The notes.
+    pub notes: Vec<Remark>,
+    /// What was refused, and why.
+    pub refusals: Vec<Remark>,
+    /// What the program does not do on this machine.
+    pub limits: Vec<String>,
+    /// The conversation.
+    pub conversation: Vec<Utterance>,
+}
+
+/// What was found to be wrong and what is advised.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Conclusion {
+    /// Nothing was concluded.
+    None,
+    /// Nothing electrical is wrong.
+    NothingWrong {
+        /// How sure, in thousandths.
+        permille: u16,
+    },
+    /// The likeliest cause, not sure enough for a remedy.
+    NotSure {
+        /// The cause: "the heating element is open".
+        cause: String,
+        /// How sure, in thousandths.
+        permille: u16,
+    },
+    /// A remedy.
+    Remedy {
+        /// The cause: "the heating element is open".
+        cause: String,
+        /// How sure, in thousandths.
+        permille: u16,
+        /// What to do: "Replace the heating element."
+        remedy: String,
+        /// How it is sold.
+        sold: Option<String>,
+        /// The cause behind the part to look for.
+        behind: Option<String>,
+        /// A caution that belongs to this work.
+        caution: Option<String>,
+    },
+}
+
+/// A closing item's answer, or none.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Closed {
+    /// It was answered.
+    Answered(ClosingAnswer),
+    /// It was not asked, or not answered.
+    NotAnswered,
+}
+
+impl Report {
+    /// The report of a job. Without its appliance model, names stay as the record has them and nothing is judged.
+    pub fn new(header: Header, fingerprint: &str, job: &Job, appliance: Option<&Appliance>) -> Self {
+        let rows = row::rows(job, appliance);
+        Self {
+            header,
+            fingerprint: fingerprint.to_owned(),
+            version: job.version.clone().unwrap_or_else(|| "unknown".to_owned()),
+            machine: machine(job, appliance),
+            complaint: complaint(job, appliance),
+            stage: job.stage(),
+            took: Duration::from_millis(job.last.as_millis()),
+            conclusion: job.advised().map_or(Conclusion::None, |advice| conclusion(advice, appliance)),
+            withdrawn: row::withdrawn(job, appliance),
+            history: belief::history(job, &rows, appliance),
+            guarded: guard::guarded(job, appliance),
+            closing: closing(job, appliance),
+            left_out: job.skipped.iter().map(|id| check_title(id, appliance)).collect(),
+            not_made: not_made(job, appliance),
+            notes: job.notes.clone(),
+            refusals: job.refusals.clone(),
+            limits: appliance.map_or_else(Vec::new, |appliance| appliance.refuses.clone()),
+            conversation: job.conversation.clone(),
+            rows,
+        }
+    }
+}
+
+fn machine(job: &Job, appliance: Option<&Appliance>) -> String {
+    match (appliance, &job.appliance) {
+        (Some(appliance), _) => capitalised(&appliance.name),
+        (None, Some(id)) => id.to_string(),
+        (None, None) => "Machine not known".to_owned(),
+    }
+}
+
+fn complaint(job: &Job, appliance: Option<&Appliance>) -> Option<String> {
+    let id = job.complaint.as_ref()?;
+    let known = appliance.and_then(|appliance| appliance.complaint(id));
+    Some(known.map_or_else(|| id.to_string(), |complaint| complaint.name.clone()))
+}
+
+fn conclusion(advice: &Advice, appliance: Option<&Appliance>) -> Conclusion {
+    let (cause, permille) = (cause_name(&advice.cause, appliance), advice.permille);
+    let Some(id) = &advice.remedy else {
+        let all_good = advice.cause == Hypothesis::AllGood.to_string();
+        return if all_good {
+            Conclusion::NothingWrong { permille }
+        } else {
+            Conclusion::NotSure { cause, permille }
+        };
+    };
+    let known = appliance.and_then(|appliance| appliance.remedy(id));
+    Conclusion::Remedy {
+        cause,
+        permille,
+        remedy: known.map_or_else(|| id.to_string(), |remedy| remedy.say.clone()),
+        sold: known.and_then(|remedy| remedy.sold.clone()),
+        behind: known.and_then(|remedy| remedy.cause.clone()),
+        caution: known.and_then(|remedy| remedy.caution.clone()),
+    }
+}
+
+fn closing(job: &Job, appliance: Option<&Appliance>) -> Vec<(String, Closed)> {
+    let answer = |item: &str| {
+        let answered = job.closing.iter().find(|closing| closing.item == item);
+        answered.map_or(Closed::NotAnswered, |closing| Closed::Answered(closing.answer))
+    };
+    let known = appliance.map_or(&[][..], |appliance| &appliance.closing);
+    let others = job.closing.iter().filter(|closing| known.iter().all(|item| item.id != closing.item));
+    known
+        .iter()
+        .map(|item| (item.say.clone(), answer(&item.id)))
+        .chain(others.map(|closing| (closing.item.clone(), Closed::Answered(closing.answer))))
+        .collect()
+}
+
+fn not_made(job: &Job, appliance: Option<&Appliance>) -> Vec<String> {
+    let checks = appliance.map_or(&[][..], |appliance| &appliance.checks);
+    checks
+        .iter()
+        .filter(|check| job.finding(&check.id).is_none() && !job.skipped.contains(&check.id))
+        .map(|check| check.title.clone())
+        .collect()
+}
+
+/// A cause as people say it.
+fn cause_name(cause: &str, appliance: Option<&Appliance>) -> String {
+    if cause == Hypothesis::AllGood.to_string() {
+        return "nothing electrical is wrong".to_owned();
+    }
+    let known = appliance.and_then(|appliance| appliance.fault(&cause.into()));
+    known.map_or_else(|| cause.to_owned(), |fault| fault.name.clone())
+}
+
+fn check_title(id: &CheckId, appliance: Option<&Appliance>) -> String {
+    let known = appliance.and_then(|appliance| appliance.check(id));
+    known.map_or_else(|| id.to_string(), |check| check.title.clone())
+}
+
+/// With a capital at the front.
+pub(super) fn capitalised(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}

@@ -1,0 +1,93 @@
+//! How the work was kept safe: cut off, proved dead, hazards spoken and answered, in order.
+
+use crate::id::PointId;
+use crate::model::appliance::Appliance;
+use crate::reading::Reading;
+use crate::record::job::{Job, Proof};
+use crate::safety::{ProofStage, Supply};
+use crate::time::Timestamp;
+
+/// One thing that was done, or came to be known, about safety.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Guarded {
+    /// When.
+    pub at: Timestamp,
+    /// What.
+    pub what: Guard,
+}
+
+/// What was done about safety.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Guard {
+    /// What is known of the supply changed.
+    Supply {
+        /// In words.
+        words: &'static str,
+        /// Must it be treated as live?
+        live: bool,
+        /// Why.
+        why: String,
+    },
+    /// A reading of proving dead.
+    Proof {
+        /// Where: "Known source (the wall outlet)", "At the work, L to N".
+        place: String,
+        /// What the meter showed.
+        reading: Reading,
+    },
+    /// A hazard was spoken and answered.
+    Acknowledged {
+        /// The hazard as spoken.
+        hazard: String,
+        /// The words heard.
+        words: String,
+    },
+}
+
+/// Everything about safety, in order; at one moment proofs come before what follows from them.
+pub fn guarded(job: &Job, appliance: Option<&Appliance>) -> Vec<Guarded> {
+    let proofs = job.proofs.iter().map(|proof| Guarded {
+        at: proof.at,
+        what: Guard::Proof { place: place(proof, appliance), reading: proof.reading },
+    });
+    let supplies = job.supplies.iter().map(|change| Guarded {
+        at: change.at,
+        what: Guard::Supply {
+            words: supply(change.supply),
+            live: matches!(change.supply, Supply::Unknown | Supply::Live),
+            why: change.why.clone(),
+        },
+    });
+    let acknowledged = job.acknowledgements.iter().map(|given| Guarded {
+        at: given.at,
+        what: Guard::Acknowledged { hazard: given.hazard.clone(), words: given.words.clone() },
+    });
+    let mut all: Vec<Guarded> = proofs.chain(supplies).chain(acknowledged).collect();
+    all.sort_by_key(|guarded| guarded.at);
+    all
+}
+
+const fn supply(supply: Supply) -> &'static str {
+    match supply {
+        Supply::Unknown => "Not known: treated as live",
+        Supply::Live => "Supply on",
+        Supply::Isolated => "Cut off, not yet proved",
+        Supply::ProvenDead => "Proved dead",
+    }
+}
+
+fn place(proof: &Proof, appliance: Option<&Appliance>) -> String {
+    let source = appliance.map(|a| format!(" ({})", a.known_source)).unwrap_or_default();
+    let point = |id: &PointId| {
+        let known = appliance.and_then(|appliance| appliance.point(id));
+        known.map_or_else(|| id.to_string(), |point| point.name.clone())
+    };
+    match (proof.stage, &proof.points) {
+        (ProofStage::KnownSource, _) => format!("Meter on a known source{source}"),
+        (ProofStage::Work, Some((from, to))) => {
+            format!("Meter at the work, {} to {}", point(from), point(to))
+        }
+        (ProofStage::Work, None) => "Meter at the work".to_owned(),
+        (ProofStage::KnownSourceAgain, _) => format!("Meter on the known source again{source}"),
+    }
+}
