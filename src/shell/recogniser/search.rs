@@ -185,11 +185,12 @@ impl<'a> Search<'_, 'a> {
             At::Over(_) => return,
             At::Inside(place) => place.clone(),
             At::Between { state, comma } => {
-                if !comma {
+                if !comma && !spelled.has_comma(*state) {
                     self.step(from, next, special.comma, 0.0, At::Between { state: *state, comma: true }, None);
                 }
                 for end in &spelled.automaton().state(*state).ends {
-                    self.step(from, next, special.end, end.weight, At::Over(end), None);
+                    let prior = spelled.relative(*state, end.weight);
+                    self.step(from, next, special.end, prior, At::Over(end), None);
                 }
                 spelled.before(*state)
             }
@@ -198,8 +199,9 @@ impl<'a> Search<'_, 'a> {
             match step {
                 Step::Inside(place) => self.step(from, next, token, 0.0, At::Inside(place), None),
                 Step::Over(arc) => {
-                    let at = At::Between { state: arc.to, comma: false };
-                    self.step(from, next, token, arc.weight, at, Some(arc));
+                    let at = At::Between { state: arc.to, comma: token == special.comma };
+                    let prior = spelled.relative(place.state(), arc.weight);
+                    self.step(from, next, token, prior, at, Some(arc));
                 }
             }
         }
