@@ -20,6 +20,7 @@ from tokenizers import Tokenizer
 HERE = pathlib.Path(__file__).parent
 WEIGHTS = HERE / "leadhand-fit-0.q8_0.bin"
 WINDOWS = [128, 224, 400, 500]  # frames of 20 ms: 2.56, 4.48, 8 and 10 seconds
+LABEL_SMOOTHING = 0.05
 
 
 def vocabulary(data):
@@ -61,6 +62,8 @@ def main():
         'licence = "MIT"',
         "# Windows the weights can be run in, in frames of 20 ms.",
         f"windows = {WINDOWS}",
+        "# The share of probability that fitting spread evenly over all tokens.",
+        f"label-smoothing = {LABEL_SMOOTHING}",
         "",
         "# Tokens with a meaning of their own, by number.",
         "[special]",

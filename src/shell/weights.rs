@@ -10,6 +10,8 @@ use std::path::{Path, PathBuf};
 use serde::Deserialize;
 use sha2::{Digest, Sha256};
 
+use crate::hear::frame::FRAME;
+
 /// A token's number in the vocabulary of the weights.
 pub type TokenId = i32;
 
@@ -32,6 +34,8 @@ pub struct Manifest {
     pub licence: String,
     /// The windows that can be cut from them, in frames of 20 ms, shortest first.
     pub windows: Vec<u32>,
+    /// The share of probability that fitting spread evenly over all tokens.
+    pub label_smoothing: f32,
     /// Tokens with a meaning of their own.
     pub special: Special,
     /// The text of every token.
@@ -76,8 +80,11 @@ impl Manifest {
         self.vocabulary.tokens.len()
     }
 
-    /// The tokens that spell a word, or `None` for a word the weights do not know.
+    /// The tokens that spell a word or a comma, or `None` for a word the weights do not know.
     pub fn spelling(&self, word: &str) -> Option<&[TokenId]> {
+        if word == "," {
+            return Some(std::slice::from_ref(&self.special.comma));
+        }
         self.words.get(word).map(Vec::as_slice)
     }
 
@@ -93,9 +100,11 @@ impl Manifest {
         tokens.iter().filter(written).map(piece).collect::<String>().trim().to_owned()
     }
 
-    /// The shortest window that holds so many samples at 16 kHz, or the longest there is.
+    /// The shortest window that holds so many samples at 16 kHz with silence after them, or the longest there is.
     pub fn window_for(&self, samples: usize) -> u32 {
-        let holds = |window: &&u32| **window as usize * crate::hear::frame::FRAME >= samples;
+        /// Without silence after it the end of an utterance is not noticed, and is written again and again.
+        const SILENCE: usize = 15;
+        let holds = |window: &&u32| (**window as usize - SILENCE) * FRAME >= samples;
         let longest = self.windows.last().copied().unwrap_or_default();
         self.windows.iter().find(holds).copied().unwrap_or(longest)
     }

@@ -44,10 +44,16 @@ impl<D: Decoder> Decoder for Remembering<D> {
     }
 }
 
-/// Scores to natural logarithms of probabilities that sum to one.
-pub fn log_softmax(scores: &[f32]) -> LogProbabilities {
+/// Scores to natural logarithms of probabilities, the share that fitting spread evenly over all tokens taken off.
+///
+/// Weights fitted with label smoothing give every token a floor of probability; left in, it would let every wrong
+/// utterance of a long number look possible.
+pub fn log_probabilities(scores: &[f32], label_smoothing: f32) -> LogProbabilities {
+    /// What is left to a token at the floor.
+    const LEAST: f32 = 1e-9;
     let highest = scores.iter().copied().fold(f32::MIN, f32::max);
     let sum: f32 = scores.iter().map(|score| (score - highest).exp()).sum();
-    let log_sum = highest + sum.ln();
-    scores.iter().map(|score| score - log_sum).collect()
+    let floor = label_smoothing / scores.len() as f32;
+    let sharpen = |score: &f32| (((score - highest).exp() / sum - floor) / (1.0 - label_smoothing)).max(LEAST).ln();
+    scores.iter().map(sharpen).map(|log| log.min(0.0)).collect()
 }

@@ -185,18 +185,12 @@ impl<'a> Search<'_, 'a> {
             At::Over(_) => return,
             At::Inside(place) => place.clone(),
             At::Between { state, comma } => {
-                if !comma {
-                    self.step(
-                        from,
-                        next,
-                        special.comma,
-                        0.0,
-                        At::Between { state: *state, comma: true },
-                        None,
-                    );
+                if !comma && !spelled.has_comma(*state) {
+                    self.step(from, next, special.comma, 0.0, At::Between { state: *state, comma: true }, None);
                 }
                 for end in &spelled.automaton().state(*state).ends {
-                    self.step(from, next, special.end, end.weight, At::Over(end), None);
+                    let prior = spelled.relative(*state, end.weight);
+                    self.step(from, next, special.end, prior, At::Over(end), None);
                 }
                 spelled.before(*state)
             }
@@ -205,8 +199,9 @@ impl<'a> Search<'_, 'a> {
             match step {
                 Step::Inside(place) => self.step(from, next, token, 0.0, At::Inside(place), None),
                 Step::Over(arc) => {
-                    let at = At::Between { state: arc.to, comma: false };
-                    self.step(from, next, token, arc.weight, at, Some(arc));
+                    let at = At::Between { state: arc.to, comma: token == special.comma };
+                    let prior = spelled.relative(place.state(), arc.weight);
+                    self.step(from, next, token, prior, at, Some(arc));
                 }
             }
         }
@@ -229,8 +224,7 @@ impl<'a> Search<'_, 'a> {
         if token != self.manifest.special.end {
             tokens.push(token);
         }
-        let path =
-            arc.map(|arc| Rc::new(Link { arc, before: from.path.clone() })).or_else(|| from.path.clone());
+        let path = arc.map(|arc| Rc::new(Link { arc, before: from.path.clone() })).or_else(|| from.path.clone());
         let sound = from.sound + probability;
         let score = from.score + probability + self.settings.prior_scale * prior;
         self.push(Hypothesis { score, sound, order: 0, tokens, path, at });

@@ -14,6 +14,9 @@ pub struct Spelled<'a> {
     automaton: &'a Automaton,
     /// By state: the arcs, sorted by the tokens of their words.
     arcs: Vec<Vec<SpelledArc<'a>>>,
+    /// By state: the greatest weight of an arc or an end.
+    greatest: Vec<f32>,
+    commas: Vec<bool>,
 }
 
 struct SpelledArc<'a> {
@@ -27,6 +30,13 @@ pub struct Place {
     state: StateIndex,
     arcs: Range<usize>,
     depth: usize,
+}
+
+impl Place {
+    /// The state that the word leaves.
+    pub const fn state(&self) -> StateIndex {
+        self.state
+    }
 }
 
 /// A step by one token: on inside a word, or over its end.
@@ -46,18 +56,36 @@ impl<'a> Spelled<'a> {
             tokens.map(|tokens| SpelledArc { tokens, arc }).ok_or_else(unknown)
         };
         let mut arcs = Vec::with_capacity(automaton.len());
+        let mut greatest = Vec::with_capacity(automaton.len());
+        let mut commas = Vec::with_capacity(automaton.len());
         for index in 0..automaton.len() {
             let state = automaton.state(StateIndex(index as u32));
             let mut spelled: Vec<_> = state.arcs.iter().map(spell).collect::<Result<_, _>>()?;
             spelled.sort_by_key(|arc| arc.tokens);
             arcs.push(spelled);
+            let weights = state.arcs.iter().map(|arc| arc.weight).chain(state.ends.iter().map(|end| end.weight));
+            greatest.push(weights.fold(f32::MIN, f32::max));
+            commas.push(state.arcs.iter().any(|arc| arc.word == ","));
         }
-        Ok(Self { automaton, arcs })
+        Ok(Self { automaton, arcs, greatest, commas })
     }
 
     /// The automaton that was spelled.
     pub const fn automaton(&self) -> &'a Automaton {
         self.automaton
+    }
+
+    /// The weight of a choice against the likeliest choice of its state: zero or less.
+    ///
+    /// Weights that sum to one would make every further word cost something, and a long number lose against a short
+    /// one; the weights of the recogniser know already how long utterances are.
+    pub fn relative(&self, state: StateIndex, weight: f32) -> f32 {
+        (weight - self.greatest[state.0 as usize]).min(0.0)
+    }
+
+    /// Does the grammar itself say where a comma stands after this state?
+    pub fn has_comma(&self, state: StateIndex) -> bool {
+        self.commas[state.0 as usize]
     }
 
     /// The place before the first token of any word that leaves a state.

@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 
 use whisper_rs::{WhisperContext, WhisperContextParameters, WhisperError, WhisperState};
 
-use super::decoder::{Decoder, LogProbabilities, Remembering, log_softmax};
+use super::decoder::{Decoder, LogProbabilities, Remembering, log_probabilities};
 use super::search::{Found, Meaning, Settings, search};
 use super::spelling::Spelled;
 use super::{Recogniser, RecogniserError};
@@ -16,6 +16,7 @@ use crate::hear::frame::FRAME;
 use crate::shell::weights::{Manifest, TokenId, Weights};
 use crate::understand::automaton::Automaton;
 use crate::understand::heard::Heard;
+use crate::understand::meaning;
 
 /// Our weights, ready in every window.
 pub struct Whisper {
@@ -95,7 +96,9 @@ impl Whisper {
         let begin = Instant::now();
         let special = self.manifest.special;
         let head = [special.start, special.no_timestamps];
-        let cache = Cache { state: &mut window.state, head, fed: Vec::new(), threads: self.threads };
+        let label_smoothing = self.manifest.label_smoothing;
+        let cache =
+            Cache { state: &mut window.state, label_smoothing, head, fed: Vec::new() };
         let spelled = Spelled::new(automaton, &self.manifest)?;
         let found = search(&spelled, &mut Remembering::new(cache), &self.manifest, self.settings, meaning)?;
         Ok(Timed { found, window: wanted, encode, decode: begin.elapsed() })
@@ -117,11 +120,17 @@ fn encode(window: &mut Window, samples: &[f32], threads: usize) -> Result<(), Re
 /// The decoder with its cache: only what differs from the last question is fed.
 struct Cache<'w> {
     state: &'w mut WhisperState,
+    label_smoothing: f32,
     /// Fed before every utterance.
     head: [TokenId; 2],
     /// What lies in the cache now.
     fed: Vec<TokenId>,
-    threads: usize,
+}
+
+impl Cache<'_> {
+    /// A token is too little work to share: whisper.cpp's threads wait for each other by spinning, and where another
+    /// program keeps a core busy two of them take many times as long as one.
+    const THREADS: usize = 1;
 }
 
 impl Decoder for Cache<'_> {
@@ -131,17 +140,17 @@ impl Decoder for Cache<'_> {
         let common = self.fed.iter().zip(&wanted[..last]).take_while(|(a, b)| a == b).count();
         let failed = failed("decoded the sound");
         if common < last {
-            self.state.decode(&wanted[common..last], common, self.threads).map_err(&failed)?;
+            self.state.decode(&wanted[common..last], common, Self::THREADS).map_err(&failed)?;
         }
-        self.state.decode(&wanted[last..], last, self.threads).map_err(&failed)?;
+        self.state.decode(&wanted[last..], last, Self::THREADS).map_err(&failed)?;
         self.fed = wanted;
-        Ok(log_softmax(self.state.get_logits().map_err(&failed)?))
+        let scores = self.state.get_logits().map_err(&failed)?;
+        Ok(log_probabilities(scores, self.label_smoothing))
     }
 }
 
 impl Recogniser for Whisper {
     fn recognise(&mut self, samples: &[f32], automaton: &Automaton) -> Result<Heard, RecogniserError> {
-        let meaning = |_: &[String]| None;
         Ok(self.find(samples, automaton, &meaning)?.found.heard)
     }
 }
