@@ -1,1 +1,18 @@
-//! dialogue.
+//! The conversation: one input in, one step out, time as an argument.
+//!
+//! [`Session::handle`] is the only way in, [`Step`] the only way out. Knows no clock, device or file.
+
+pub mod action;
+mod anytime;
+mod bench;
+mod findings;
+pub mod input;
+mod opening;
+mod outbox;
+mod phase;
+mod resume;
+pub mod session;
+
+pub use action::{Action, Listening, Step};
+pub use input::Input;
+pub use session::Session;

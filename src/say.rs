@@ -1,1 +1,8 @@
-//! say.
+//! Meaning to words: every sentence is a value, and the words for it stand in one file.
+
+pub mod line;
+pub mod prompt;
+mod wording;
+
+pub use line::{Line, Manner};
+pub use prompt::Prompt;

@@ -1,15 +1,24 @@
 //! The door: clocks, threads, files, devices, and the commands that use them.
 
 pub mod args;
+pub mod clock;
 pub mod command;
+pub mod console;
+pub mod conversation;
+#[cfg(feature = "whisper")]
+pub mod ear;
+pub mod job;
 #[cfg(feature = "audio")]
 pub mod mic;
+pub mod narrator;
 pub mod recogniser;
+pub mod report;
+pub mod script;
+pub mod shelf;
 pub mod sound;
 pub mod sound_out;
 #[cfg(feature = "audio")]
 pub mod speaker;
-#[cfg(feature = "store")]
 pub mod store;
 pub mod voice;
 pub mod weights;

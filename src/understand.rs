@@ -4,6 +4,7 @@
 
 pub mod automaton;
 pub mod compile;
+pub mod confusion;
 pub mod grammars;
 pub mod heard;
 pub mod intent;

@@ -1,10 +1,12 @@
 //! All integration tests, in one binary.
 
 mod circuits;
+mod dialogue;
 mod diagnosis;
 mod grammars;
+mod interlock;
 mod numbers;
-#[cfg(feature = "store")]
 mod store;
 mod voice;
 mod models;
+mod world;

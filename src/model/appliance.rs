@@ -188,8 +188,8 @@ pub struct State {
     pub minutes: f64,
     /// What is dangerous in this state and where, as said: "Two hundred forty volts at the terminal block."
     pub danger: Option<String>,
-    /// Is a jumper in?
-    pub jumper: bool,
+    /// What is bridged for this state and how, as said; put in and taken out only at dead work.
+    pub jumper: Option<String>,
 }
 
 /// What a customer says is wrong.

@@ -68,6 +68,11 @@ pub enum What {
         /// What the meter showed.
         reading: Reading,
     },
+    /// A jumper was asked to be put in, or said to be out.
+    Jumper {
+        /// Does it count as in?
+        fitted: bool,
+    },
     /// A hazard was spoken and deliberately acknowledged.
     Acknowledged {
         /// The hazard as spoken.
@@ -109,6 +114,11 @@ pub enum What {
         cause: String,
         /// Its probability in thousandths.
         permille: u16,
+    },
+    /// The advised work was done, or left undone.
+    Fixed {
+        /// Was it done?
+        done: bool,
     },
     /// A closing item was answered.
     Closed {

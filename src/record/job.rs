@@ -32,6 +32,10 @@ pub struct Job {
     pub beliefs: Vec<Belief>,
     /// What was advised, over time; the last one holds.
     pub advice: Vec<Advice>,
+    /// Does a jumper count as in?
+    pub jumper: bool,
+    /// Was the advised work done, once that was answered?
+    pub fixed: Option<bool>,
     /// The closing items answered, in order, each with its last answer.
     pub closing: Vec<Closing>,
     /// The notes, in order.
@@ -244,6 +248,8 @@ impl Job {
             What::Advised { remedy, cause, permille } => {
                 self.advice.push(Advice { at, remedy, cause, permille });
             }
+            What::Jumper { fitted } => self.jumper = fitted,
+            What::Fixed { done } => self.fixed = Some(done),
             What::Closed { item, answer } => self.answer(Closing { at, item, answer }),
             What::Noted { text } => self.notes.push(Remark { at, text }),
             What::Refused { why } => self.refusals.push(Remark { at, text: why }),

@@ -70,6 +70,12 @@ impl Interlock {
         Self { supply: Supply::Unknown, proof: Proof::NotBegun, guard: Guard::Quiet, jumpers: 0, pairs }
     }
 
+    /// The same with a jumper in: a job picked up again may have left one.
+    #[must_use]
+    pub const fn with_jumper(self) -> Self {
+        Self { jumpers: 1, ..self }
+    }
+
     /// What we know of the supply.
     pub const fn supply(&self) -> Supply {
         self.supply

@@ -16,12 +16,15 @@ pub struct Args {
 #[derive(Debug, Subcommand)]
 enum Command {
     /// Work a job by voice, with microphone and loudspeaker
+    #[cfg(all(feature = "whisper", feature = "audio"))]
     Talk(command::talk::TalkArgs),
     /// Work a job with typed words instead of a microphone
     Type(command::type_::TypeArgs),
     /// Work a job from recorded utterances
+    #[cfg(feature = "whisper")]
     Replay(command::replay::ReplayArgs),
     /// Recognise recordings and print what was meant
+    #[cfg(feature = "whisper")]
     Hear(command::hear::HearArgs),
     /// List the jobs on record
     Jobs(command::jobs::JobsArgs),
@@ -33,9 +36,12 @@ impl Args {
     /// Runs the command named.
     pub fn run(self) -> miette::Result<()> {
         match self.command {
+            #[cfg(all(feature = "whisper", feature = "audio"))]
             Command::Talk(args) => command::talk::run(args),
             Command::Type(args) => command::type_::run(args),
+            #[cfg(feature = "whisper")]
             Command::Replay(args) => command::replay::run(args),
+            #[cfg(feature = "whisper")]
             Command::Hear(args) => command::hear::run(args),
             Command::Jobs(args) => command::jobs::run(args),
             Command::Report(args) => command::report::run(args),

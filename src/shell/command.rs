@@ -1,8 +1,11 @@
-//! One file a command of the program.
+//! One file a command of the program. A command is there if what it needs was built in.
 
+#[cfg(feature = "whisper")]
 pub mod hear;
 pub mod jobs;
+#[cfg(feature = "whisper")]
 pub mod replay;
 pub mod report;
+#[cfg(all(feature = "whisper", feature = "audio"))]
 pub mod talk;
 pub mod type_;

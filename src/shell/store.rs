@@ -7,6 +7,7 @@ mod chain;
 mod error;
 mod lease;
 mod migration;
+pub mod place;
 mod verify;
 
 use std::fs;

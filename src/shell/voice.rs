@@ -14,6 +14,8 @@ mod words;
 use std::sync::Arc;
 use std::time::Duration;
 
+use crate::say::Manner;
+
 use cache::Cache;
 pub use words::{NotWords, check_words};
 
@@ -28,16 +30,6 @@ const ROUTINE_PEAK: f32 = 0.4;
 
 /// Peak of a hazard, of full scale: 7.5 dB above the routine. Peak to mean differs from line to line by up to 3 dB.
 const HAZARD_PEAK: f32 = 0.95;
-
-/// How a line is to be spoken.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Manner {
-    /// The ordinary voice.
-    Routine,
-    /// The voice kept for hazards, after its tone, louder.
-    Hazard,
-}
-
 /// A mono sound, 16-bit samples.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Sound {

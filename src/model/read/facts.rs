@@ -60,7 +60,7 @@ fn state(s: &Section) -> State {
         make: s.spoken("make"),
         minutes: s.number("minutes", 0.0, MOST_MINUTES),
         danger: s.maybe_spoken("danger"),
-        jumper: s.flag("jumper"),
+        jumper: s.maybe_spoken("jumper"),
     }
 }
 

@@ -1,10 +1,132 @@
-//! `leadhand replay`.
+//! `leadhand replay`: a recorded job, worked from its sound alone.
+//!
+//! Each question is answered by the next recording on its topic. Time is the time the conversation would take.
+
+use std::path::PathBuf;
+use std::time::Duration;
+
+use miette::{Context, IntoDiagnostic, miette};
+
+use crate::dialogue::Input;
+use crate::shell::conversation::{Conversation, Keep, Turn};
+use crate::shell::ear::Ear;
+use crate::shell::narrator::Narrator;
+use crate::shell::script::Script;
+use crate::shell::sound_out::{self, Track};
+use crate::shell::store::Store;
+use crate::shell::voice::{Sound, Voice};
+use crate::shell::{job, report, shelf, sound};
+use crate::time::Timestamp;
+use crate::understand;
+use crate::understand::heard::Heard;
 
 /// Arguments of `leadhand replay`.
 #[derive(Debug, clap::Args)]
-pub struct ReplayArgs {}
+#[command(after_help = "Example:\n  leadhand replay samples/dryer-no-heat --out demo")]
+pub struct ReplayArgs {
+    /// Folder with job.toml and the technician's recorded utterances
+    folder: PathBuf,
+    /// Where to leave the conversation as one sound file, the report and the job record
+    #[arg(long, value_name = "FOLDER")]
+    out: PathBuf,
+}
+
+/// How long the technician takes to answer.
+const BREATH: Duration = Duration::from_millis(400);
+/// Samples a second of the conversation's recording.
+const RATE: u32 = 16_000;
+/// More turns than any job needs.
+const MOST_TURNS: usize = 500;
+/// So often silence is answered before the replay gives up.
+const MOST_SILENCE: usize = 3;
 
 /// Runs the command.
-pub fn run(_args: ReplayArgs) -> miette::Result<()> {
+pub fn run(args: ReplayArgs) -> miette::Result<()> {
+    std::fs::create_dir_all(&args.out).into_diagnostic().wrap_err_with(|| format!("making {}", args.out.display()))?;
+    let store = Store::open(&args.out.join("jobs.sqlite"))?;
+    let script = Script::read(&args.folder)?;
+    let shelf = shelf::shipped()?;
+    let opened = job::open(&shelf, script.appliance.as_deref(), None, store)?;
+    let mut stage = Stage {
+        script,
+        ear: Ear::open()?,
+        voice: Voice::new()?,
+        track: Track::new(RATE),
+        narrator: Narrator::new(std::io::stdout()),
+        now: Duration::ZERO,
+    };
+    let mut conversation = Conversation::new(opened.session, opened.kept);
+    stage.work(&mut conversation)?;
+    let name = args.folder.file_name().map_or_else(|| "job".into(), |name| name.to_string_lossy());
+    let recording = args.out.join(format!("{name}.wav"));
+    sound_out::write_wav(&recording, RATE, &stage.track.into_sound().samples)?;
+    let page = args.out.join(format!("{name}.html"));
+    let html = report::html(conversation.kept().store(), conversation.kept().job(), &shelf)?;
+    std::fs::write(&page, html).into_diagnostic().wrap_err_with(|| format!("writing {}", page.display()))?;
+    println!("\nconversation: {}\nreport:       {}", recording.display(), page.display());
     Ok(())
+}
+
+/// The pretend room: the recordings, our ear and voice, and the time.
+struct Stage {
+    script: Script,
+    ear: Ear,
+    voice: Voice,
+    track: Track,
+    narrator: Narrator<std::io::Stdout>,
+    now: Duration,
+}
+
+impl Stage {
+    fn work<K: Keep>(&mut self, conversation: &mut Conversation<K>) -> miette::Result<()> {
+        let mut input = Input::Start;
+        let mut silences = 0;
+        for _ in 0..MOST_TURNS {
+            let turn = conversation.turn(self.timestamp(), input);
+            self.narrator.made_of(&turn).into_diagnostic()?;
+            self.speak(&turn)?;
+            let Some(listening) = turn.listening else { return Ok(()) };
+            input = match self.script.next(&listening.topic) {
+                Some((utterance, path)) => {
+                    silences = 0;
+                    self.now += BREATH;
+                    self.narrator.technician(self.timestamp(), &utterance.text).into_diagnostic()?;
+                    let samples = sound::read(&path)?;
+                    self.lay(&samples)?;
+                    self.hear(&samples, &listening.situation)?
+                }
+                None if silences < MOST_SILENCE && turn.wake_after.is_some() => {
+                    silences += 1;
+                    self.now += turn.wake_after.unwrap_or_default();
+                    Input::Silence
+                }
+                None => return Err(miette!("no recording answers `{}`", listening.topic)),
+            };
+        }
+        Err(miette!("the job did not end within {MOST_TURNS} turns"))
+    }
+
+    fn speak(&mut self, turn: &Turn) -> miette::Result<()> {
+        for line in &turn.lines {
+            self.narrator.said(self.timestamp(), &line.text, line.manner).into_diagnostic()?;
+            let sound = self.voice.render(&line.text, line.manner)?;
+            self.now = self.track.lay(self.now, &sound)?;
+        }
+        Ok(())
+    }
+
+    fn lay(&mut self, samples: &[f32]) -> miette::Result<()> {
+        let samples = samples.iter().map(|s| (s.clamp(-1.0, 1.0) * f32::from(i16::MAX)) as i16).collect();
+        self.now = self.track.lay(self.now, &Sound { rate: RATE, samples })?;
+        Ok(())
+    }
+
+    fn hear(&mut self, samples: &[f32], situation: &understand::situation::Situation) -> miette::Result<Input> {
+        let heard: Option<Heard> = self.ear.hear(samples, &understand::open(situation))?;
+        Ok(heard.map_or(Input::Silence, Input::Heard))
+    }
+
+    fn timestamp(&self) -> Timestamp {
+        Timestamp::ZERO.after(self.now)
+    }
 }

@@ -1,10 +1,51 @@
-//! `leadhand type`.
+//! `leadhand type`: the same session, with typed words instead of a microphone.
+
+use std::io::{BufRead, Write};
+
+use miette::IntoDiagnostic;
+
+use crate::dialogue::Input;
+use crate::shell::clock::Clock;
+use crate::record::header::JobId;
+use crate::shell::store::place::StoreArgs;
+use crate::shell::conversation::Conversation;
+use crate::shell::narrator::Narrator;
+use crate::shell::{console, job, shelf};
+use crate::understand;
 
 /// Arguments of `leadhand type`.
 #[derive(Debug, clap::Args)]
-pub struct TypeArgs {}
+#[command(after_help = "Example:\n  leadhand type dryer-240\n  leadhand type --job 3      (go on with job 3)")]
+pub struct TypeArgs {
+    /// Appliance model: a name or a .toml file; asked for if left out
+    appliance: Option<String>,
+    /// Go on with a job left earlier
+    #[arg(long, value_name = "JOB", conflicts_with = "appliance")]
+    job: Option<JobId>,
+    #[command(flatten)]
+    store: StoreArgs,
+}
 
 /// Runs the command.
-pub fn run(_args: TypeArgs) -> miette::Result<()> {
-    Ok(())
+pub fn run(args: TypeArgs) -> miette::Result<()> {
+    let shelf = shelf::shipped()?;
+    let opened = job::open(&shelf, args.appliance.as_deref(), args.job, args.store.open()?)?;
+    let clock = Clock::start_at(opened.at);
+    println!("job {}", opened.kept.job());
+    let mut conversation = Conversation::new(opened.session, opened.kept);
+    let mut narrator = Narrator::new(std::io::stdout());
+    let mut input = Input::Start;
+    let mut lines = std::io::stdin().lock().lines();
+    loop {
+        let turn = conversation.turn(clock.now(), input);
+        narrator.made_of(&turn).into_diagnostic()?;
+        for line in &turn.lines {
+            narrator.said(clock.now(), &line.text, line.manner).into_diagnostic()?;
+        }
+        let Some(listening) = turn.listening else { return Ok(()) };
+        print!("> ");
+        std::io::stdout().flush().into_diagnostic()?;
+        let Some(typed) = lines.next().transpose().into_diagnostic()? else { return Ok(()) };
+        input = Input::Heard(console::typed(&understand::open(&listening.situation), &typed));
+    }
 }

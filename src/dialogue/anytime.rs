@@ -1,0 +1,149 @@
+//! What can be said at any time: seen before any phase, "stop" first.
+
+use crate::model::appliance::CheckKind;
+use crate::say::Prompt;
+use crate::understand::intent::Anytime;
+
+use super::bench::Bench;
+use super::findings;
+use super::outbox::Outbox;
+use super::phase::making_safe::MakingSafe;
+use super::phase::{Phase, advising, measuring};
+use super::session::{Pause, Session, Stage};
+
+/// Was the word dealt with here?
+pub(super) enum Handled {
+    /// Yes; `ask` says whether the open question is asked again.
+    Yes { ask: bool },
+    /// No: it means something to the phase itself.
+    No,
+}
+
+impl Session {
+    pub(super) fn anytime(&mut self, out: &mut Outbox, word: Anytime) -> Handled {
+        match word {
+            Anytime::Stop => {
+                self.stop(out, "stop was said");
+                Handled::Yes { ask: false }
+            }
+            Anytime::Resume => self.go_on(out),
+            _ if self.pause.is_some() => Handled::Yes { ask: false },
+            Anytime::Hold => {
+                out.say(&Prompt::Holding);
+                self.pause = Some(Pause::Held);
+                Handled::Yes { ask: false }
+            }
+            Anytime::Repeat => Handled::Yes { ask: true },
+            Anytime::Note => {
+                out.say(&Prompt::NoteGoOn);
+                self.noting = true;
+                Handled::Yes { ask: false }
+            }
+            Anytime::Help => {
+                out.say(&Prompt::Help(HELP.to_owned()));
+                Handled::Yes { ask: true }
+            }
+            Anytime::Back
+            | Anytime::Skip
+            | Anytime::Status
+            | Anytime::Expect
+            | Anytime::Why
+            | Anytime::Setting
+            | Anytime::Where
+            | Anytime::PowerOff
+            | Anytime::EndJob => match &mut self.stage {
+                Stage::Opening(_) => {
+                    out.say(&Prompt::NotHere);
+                    Handled::Yes { ask: true }
+                }
+                Stage::Bench(bench, phase) => at_bench(bench, phase, out, word),
+            },
+        }
+    }
+
+    fn go_on(&mut self, out: &mut Outbox) -> Handled {
+        match self.pause.take() {
+            Some(Pause::Stopped) => {
+                if let Stage::Bench(_, phase) = &mut self.stage
+                    && !matches!(phase, Phase::Finished)
+                {
+                    *phase = Phase::MakingSafe(MakingSafe::Isolating);
+                }
+                out.say(&Prompt::GoingOn);
+            }
+            Some(Pause::Held) => out.say(&Prompt::GoingOn),
+            None => {}
+        }
+        Handled::Yes { ask: true }
+    }
+}
+
+/// What is taught when help is asked for. None of these words ends a sentence of ours otherwise.
+const HELP: &str = "You can say: say again, go back, skip this one, why, where is that, what setting, \
+     what do we know, new note, hold on, and stop stop.";
+
+fn at_bench(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox, word: Anytime) -> Handled {
+    match word {
+        Anytime::Back => back(bench, phase, out),
+        Anytime::Skip => return skip(bench, phase, out),
+        Anytime::Status => {
+            let (cause, confidence) = bench.findings.likeliest(&bench.appliance);
+            out.say(&Prompt::Status { taken: bench.findings.len(), cause, confidence });
+        }
+        Anytime::Expect => out.say(&expected(bench, phase)),
+        Anytime::Why => out.say(&bench.findings.why(&bench.appliance)),
+        Anytime::Setting => {
+            let setting = phase.check().map(|id| bench.check(id)).and_then(|check| match &check.kind {
+                CheckKind::Measure(m) => Some(m.function),
+                CheckKind::Observe(_) | CheckKind::Gauge(_) => None,
+            });
+            out.say(&setting.map_or(Prompt::NotHere, Prompt::Setting));
+        }
+        Anytime::Where => out.say(&places(bench, phase)),
+        // Said where it was asked for, it is an answer; said on its own it proves nothing.
+        Anytime::PowerOff => return Handled::No,
+        Anytime::EndJob => *phase = advising::Advising::closing(bench, out, 0),
+        Anytime::Stop | Anytime::Hold | Anytime::Resume | Anytime::Repeat | Anytime::Note | Anytime::Help => {
+            return Handled::No;
+        }
+    }
+    Handled::Yes { ask: true }
+}
+
+/// Takes the last finding back and asks for it again.
+fn back(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox) {
+    match bench.findings.take_back(out) {
+        Some(check) => {
+            out.say(&Prompt::TakenBack);
+            *phase = measuring::begin(bench, check);
+        }
+        None => out.say(&Prompt::NothingBack),
+    }
+}
+
+/// Leaves the check out; where nothing is being checked the phase decides.
+fn skip(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox) -> Handled {
+    let Some(check) = phase.check().cloned() else { return Handled::No };
+    out.record(crate::record::entry::What::Skipped { check: check.clone() });
+    out.say(&Prompt::Skipped);
+    bench.findings.skip(check);
+    *phase = measuring::next(bench, out);
+    Handled::Yes { ask: true }
+}
+
+/// What the last reading should have been. Before it is taken the answer would be heard into the meter.
+fn expected(bench: &Bench, phase: &Phase) -> Prompt {
+    match (bench.findings.last(), phase) {
+        (Some(last), Phase::Measuring(_) | Phase::Advising(_)) => {
+            Prompt::Expected(findings::expected(&bench.appliance, last))
+        }
+        _ => Prompt::ExpectLater,
+    }
+}
+
+fn places(bench: &Bench, phase: &Phase) -> Prompt {
+    let measured = phase.check().map(|id| &bench.check(id).kind);
+    let Some(CheckKind::Measure(m)) = measured else { return Prompt::NotHere };
+    let places = [&m.from, &m.to].map(|id| bench.appliance.point(id).map(|p| p.place.clone()).unwrap_or_default());
+    Prompt::Where(places.join(" "))
+}

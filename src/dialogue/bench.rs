@@ -1,0 +1,109 @@
+//! The bench: what is known on this job, whatever phase it is in.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use crate::id::{CheckId, ComplaintId, PointId, StateId};
+use crate::model::appliance::{Appliance, Check, CheckKind, State};
+use crate::quantity::Unit;
+use crate::record::entry::What;
+use crate::safety::{Interlock, Supply};
+use crate::understand::situation::{Choice, Kind, Situation, SpokenPoint};
+
+use super::findings::Findings;
+use super::outbox::Outbox;
+
+/// What is known on this job.
+#[derive(Clone, Debug)]
+pub(super) struct Bench {
+    pub(super) appliance: Arc<Appliance>,
+    pub(super) interlock: Interlock,
+    /// The state that the machine was last put into; `None` where we do not know.
+    pub(super) state: Option<StateId>,
+    /// What was done to get at the work, and stays done: covers off, panels open.
+    pub(super) prepared: BTreeSet<String>,
+    pub(super) findings: Findings,
+}
+
+impl Bench {
+    pub(super) fn new(appliance: Arc<Appliance>, complaint: &ComplaintId) -> Self {
+        let pairs = u8::try_from(appliance.prove_dead.len()).expect("a checked model has at most sixteen pairs");
+        let findings = Findings::new(&appliance, complaint);
+        Self { appliance, interlock: Interlock::new(pairs), state: None, prepared: BTreeSet::new(), findings }
+    }
+
+    /// A check of this machine.
+    ///
+    /// # Panics
+    /// If the check is not of this machine: phases hold only names that came from it.
+    pub(super) fn check(&self, id: &CheckId) -> &Check {
+        self.appliance.check(id).expect("a phase holds a check of its own machine")
+    }
+
+    /// The state a check needs.
+    pub(super) fn state_of(&self, check: &Check) -> &State {
+        self.appliance.state(&check.state).expect("a checked model names only its own states")
+    }
+
+    /// The state of rest: the first one that is not energised.
+    pub(super) fn rest(&self) -> &State {
+        self.appliance.states.iter().find(|s| !s.energised).expect("a checked model has a state of rest")
+    }
+
+    /// A point's name as said.
+    pub(super) fn point_name(&self, id: &PointId) -> String {
+        self.appliance.point(id).map_or_else(|| id.to_string(), |point| point.name.clone())
+    }
+
+    /// Everything counts as live from now on.
+    pub(super) fn doubt(&mut self, out: &mut Outbox, why: &str) {
+        self.interlock.doubt();
+        self.state = None;
+        self.record_supply(out, why);
+    }
+
+    /// Keeps what we now know of the supply.
+    pub(super) fn record_supply(&self, out: &mut Outbox, why: &str) {
+        out.record(What::Supply { supply: self.interlock.supply(), why: why.to_owned() });
+    }
+
+    /// Is the machine on, as far as we know?
+    pub(super) fn is_live(&self) -> bool {
+        self.interlock.supply() == Supply::Live
+    }
+
+    /// The names to open for a reading between two points.
+    pub(super) fn reading_situation(&self, asked: Option<(PointId, PointId)>, units: Vec<Unit>) -> Situation {
+        Situation { kind: Kind::Reading, asked, units, points: self.spoken_points(), choices: Vec::new() }
+    }
+
+    /// The situation in which a check is answered.
+    pub(super) fn situation_of(&self, check: &Check) -> Situation {
+        match &check.kind {
+            CheckKind::Measure(m) => {
+                self.reading_situation(Some((m.from.clone(), m.to.clone())), vec![m.function.unit()])
+            }
+            CheckKind::Gauge(gauge) => self.reading_situation(None, vec![gauge.unit]),
+            CheckKind::Observe(observation) => Situation {
+                kind: Kind::Observe,
+                choices: observation
+                    .outcomes
+                    .iter()
+                    .map(|o| Choice { name: o.name.clone(), say: o.say.clone() })
+                    .collect(),
+                ..Situation::default()
+            },
+        }
+    }
+
+    /// The names to open for a kind that needs none but the points.
+    pub(super) fn situation(&self, kind: Kind) -> Situation {
+        Situation { kind, points: self.spoken_points(), ..Situation::default() }
+    }
+
+    fn spoken_points(&self) -> Vec<SpokenPoint> {
+        let spoken =
+            |p: &crate::model::appliance::Point| SpokenPoint { point: p.id.clone(), say: p.say.clone() };
+        self.appliance.points.iter().map(spoken).collect()
+    }
+}

@@ -1,0 +1,124 @@
+//! The remedy, the work, and the closing items that must not be forgotten.
+
+use crate::diagnose::plan::Next;
+use crate::diagnose::remedy::Confidence;
+use crate::id::RemedyId;
+use crate::record::entry::{ClosingAnswer, What};
+use crate::say::Prompt;
+use crate::understand::intent::{Anytime, Intent};
+use crate::understand::situation::Kind;
+
+use super::super::bench::Bench;
+use super::super::findings;
+use super::super::outbox::Outbox;
+use super::{Answer, Phase, Question};
+
+/// How far it has come.
+#[derive(Clone, Debug, PartialEq)]
+pub(in super::super) enum Advising {
+    /// The remedy is named; the work is done or left.
+    Fixing {
+        /// Which one; `None` where there is nothing to fit.
+        remedy: Option<RemedyId>,
+    },
+    /// The closing item with this index.
+    Closing(usize),
+}
+
+impl Advising {
+    /// Says what is wrong and what mends it.
+    pub(super) fn new(bench: &Bench, out: &mut Outbox, advice: &Next) -> Self {
+        let (remedy, cause, probability) = match advice {
+            Next::Advise { remedy, hypothesis, probability } => {
+                let confidence = Confidence::of(*probability);
+                match findings::cause_words(&bench.appliance, hypothesis) {
+                    Some(cause) => out.say(&Prompt::Advice { cause, confidence }),
+                    None => out.say(&Prompt::NothingElectrical { confidence }),
+                }
+                (remedy.clone(), hypothesis.to_string(), *probability)
+            }
+            Next::NothingTells { remaining } => {
+                out.say(&Prompt::CannotTell);
+                let likeliest = remaining.first().map_or(0.0, |(_, probability)| *probability);
+                (None, "cannot-tell".to_owned(), likeliest)
+            }
+            Next::Check(_) => unreachable!("the caller plans checks elsewhere"),
+        };
+        out.record(What::Advised { remedy: remedy.clone(), cause, permille: permille(probability) });
+        Self::Fixing { remedy }
+    }
+
+    pub(in super::super) fn ask(&self, bench: &mut Bench, out: &mut Outbox) -> Question {
+        match self {
+            Self::Fixing { remedy } => {
+                if let Some(remedy) = remedy.as_ref().and_then(|id| bench.appliance.remedy(id)) {
+                    let sentences = [Some(&remedy.say), remedy.sold.as_ref(), remedy.cause.as_ref(), remedy.caution.as_ref()];
+                    for sentence in sentences.into_iter().flatten() {
+                        out.say(&Prompt::Plain(sentence.clone()));
+                    }
+                }
+                out.say(&Prompt::AskFixed);
+                Question::new(bench.situation(Kind::Step), "fixed", "done")
+            }
+            Self::Closing(index) => {
+                let item = &bench.appliance.closing[*index];
+                out.say(&Prompt::Closing(item.say.clone()));
+                let topic = format!("closing {}", item.id);
+                Question::new(bench.situation(Kind::YesNo), &topic, "yes")
+            }
+        }
+    }
+
+    pub(in super::super) fn answer(self, bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>) -> Phase {
+        match (&self, &answer.best.intent) {
+            (Self::Fixing { .. }, Intent::Done | Intent::Yes) => {
+                out.record(What::Fixed { done: true });
+                Self::closing(bench, out, 0)
+            }
+            (Self::Fixing { .. }, Intent::No | Intent::Anytime(Anytime::Skip)) => {
+                out.record(What::Fixed { done: false });
+                Self::closing(bench, out, 0)
+            }
+            (Self::Closing(index), Intent::Yes | Intent::Done) => self.close(bench, out, *index, ClosingAnswer::Done),
+            (Self::Closing(index), Intent::No) => {
+                if bench.appliance.closing[*index].optional {
+                    return self.close(bench, out, *index, ClosingAnswer::NotApplicable);
+                }
+                // What must not be forgotten is asked again; only "skip" leaves it, and the record says so.
+                Phase::Advising(self)
+            }
+            (Self::Closing(index), Intent::Anytime(Anytime::Skip)) => {
+                self.close(bench, out, *index, ClosingAnswer::NotDone)
+            }
+            _ => {
+                out.say(&Prompt::NotHere);
+                Phase::Advising(self)
+            }
+        }
+    }
+
+    fn close(&self, bench: &mut Bench, out: &mut Outbox, index: usize, answer: ClosingAnswer) -> Phase {
+        out.record(What::Closed { item: bench.appliance.closing[index].id.clone(), answer });
+        Self::closing(bench, out, index + 1)
+    }
+
+    /// The closing item with this index, or the end of the job.
+    pub(in super::super) fn closing(bench: &mut Bench, out: &mut Outbox, index: usize) -> Phase {
+        if index < bench.appliance.closing.len() {
+            return Phase::Advising(Self::Closing(index));
+        }
+        if bench.interlock.may_close().is_err() {
+            out.say(&Prompt::CannotClose);
+            return Phase::MakingSafe(super::making_safe::MakingSafe::Isolating);
+        }
+        out.say(&Prompt::NotTested);
+        out.record(What::Finished);
+        out.say(&Prompt::Finished);
+        Phase::Finished
+    }
+}
+
+/// A probability in thousandths.
+pub(in super::super) fn permille(probability: f64) -> u16 {
+    (probability.clamp(0.0, 1.0) * 1000.0).round() as u16
+}

@@ -1,0 +1,95 @@
+//! A reading read back digit by digit, because a likely rival would change what happens next.
+
+use crate::id::CheckId;
+use crate::model::appliance::CheckKind;
+use crate::reading::{Finding, Reading};
+use crate::say::Prompt;
+use crate::understand::heard::Candidate;
+use crate::understand::intent::Intent;
+use crate::understand::situation::Kind;
+
+use super::super::bench::Bench;
+use super::super::outbox::Outbox;
+use super::{Answer, Phase, Question, measuring};
+
+/// What waits for an answer.
+#[derive(Clone, Debug, PartialEq)]
+pub(in super::super) struct Confirming {
+    pub(in super::super) check: CheckId,
+    finding: Finding,
+    words: Candidate,
+}
+
+impl Confirming {
+    pub(super) fn new(check: CheckId, finding: Finding, words: &Candidate) -> Self {
+        Self { check, finding, words: words.clone() }
+    }
+
+    pub(in super::super) fn ask(&self, bench: &mut Bench, out: &mut Outbox) -> Question {
+        match &self.finding {
+            Finding::Reading(reading) => out.say(&Prompt::ConfirmReading(*reading)),
+            Finding::Outcome(name) => {
+                out.say(&Prompt::ConfirmOutcome(outcome_words(bench, &self.check, name)));
+            }
+        }
+        let mut situation = bench.situation_of(bench.check(&self.check));
+        situation.kind = Kind::Confirm;
+        Question::new(situation, &format!("confirm {}", self.check), "yes, or no and the value")
+    }
+
+    pub(in super::super) fn answer(self, bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>) -> Phase {
+        match &answer.best.intent {
+            Intent::Yes | Intent::Done => measuring::accept(bench, out, &self.check, self.finding, &self.words),
+            Intent::No => {
+                out.say(&Prompt::TakenBack);
+                measuring::begin(bench, self.check)
+            }
+            Intent::Report(report) => {
+                let corrected = Self { words: answer.best.clone(), ..self.clone() };
+                match (self.same_unit(bench, report.reading), &self.finding) {
+                    // Said a second time and heard the same: that is a confirmation.
+                    (Some(finding), pending) if finding == *pending => {
+                        measuring::accept(bench, out, &self.check, finding, answer.best)
+                    }
+                    (Some(finding), _) => Phase::Confirming(Self { finding, ..corrected }),
+                    (None, _) => Phase::Confirming(self),
+                }
+            }
+            Intent::Rescale(prefix, unit) => match self.finding {
+                Finding::Reading(Reading::Value(mut quantity)) => {
+                    (quantity.prefix, quantity.unit) = (*prefix, Some(*unit));
+                    Phase::Confirming(Self { finding: Finding::Reading(Reading::Value(quantity)), ..self })
+                }
+                _ => Phase::Confirming(self),
+            },
+            Intent::Chose(name) => {
+                Phase::Confirming(Self { finding: Finding::Outcome(name.clone()), words: answer.best.clone(), ..self })
+            }
+            _ => {
+                out.say(&Prompt::NotHere);
+                Phase::Confirming(self)
+            }
+        }
+    }
+
+    /// The corrected reading in the unit of the one it corrects.
+    fn same_unit(&self, bench: &Bench, reading: Reading) -> Option<Finding> {
+        let unit = match &bench.check(&self.check).kind {
+            CheckKind::Measure(m) => m.function.unit(),
+            CheckKind::Gauge(gauge) => gauge.unit,
+            CheckKind::Observe(_) => return None,
+        };
+        let Reading::Value(mut quantity) = reading else { return Some(Finding::Reading(reading)) };
+        if quantity.unit.is_some_and(|said| said != unit) {
+            return None;
+        }
+        quantity.unit = Some(unit);
+        Some(Finding::Reading(Reading::Value(quantity)))
+    }
+}
+
+fn outcome_words(bench: &Bench, check: &CheckId, name: &str) -> String {
+    let CheckKind::Observe(observation) = &bench.check(check).kind else { return name.to_owned() };
+    let outcome = observation.outcomes.iter().find(|o| o.name == name);
+    outcome.and_then(|o| o.say.first()).cloned().unwrap_or_else(|| name.to_owned())
+}

@@ -1,0 +1,258 @@
+//! One check: what comes before it, the question, the answer taken or put to confirmation.
+
+use crate::diagnose::plan::Next;
+use crate::id::CheckId;
+use crate::model::appliance::{Check, CheckKind};
+use crate::quantity::{Quantity, Unit};
+use crate::reading::{Finding, Reading};
+use crate::safety::Refusal;
+use crate::say::Prompt;
+use crate::say::prompt::Either;
+use crate::understand::confusion;
+use crate::understand::heard::Candidate;
+use crate::understand::intent::{Intent, Report};
+use crate::understand::situation::Kind;
+
+use super::super::bench::Bench;
+use super::super::outbox::Outbox;
+use super::advising::Advising;
+use super::confirming::Confirming;
+use super::going_live::GoingLive;
+use super::making_safe::MakingSafe;
+use super::{Answer, Phase, Question};
+
+/// Towards one finding.
+#[derive(Clone, Debug, PartialEq)]
+pub(in super::super) struct Measuring {
+    pub(in super::super) check: CheckId,
+    step: Step,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+enum Step {
+    /// The machine is put into the check's dead state.
+    IntoState,
+    /// Something is done first: a wire lifted, a cover off.
+    Before,
+    /// The question itself.
+    Asking,
+}
+
+/// The next check, the advice, or making safe on the way to either.
+pub(in super::super) fn next(bench: &mut Bench, out: &mut Outbox) -> Phase {
+    match bench.findings.plan(bench.state.as_ref()) {
+        Next::Check(check) => begin(bench, check),
+        advice => {
+            if bench.interlock.permit_dead().is_err() {
+                return Phase::MakingSafe(MakingSafe::Isolating);
+            }
+            Phase::Advising(Advising::new(bench, out, &advice))
+        }
+    }
+}
+
+/// The first phase of a check, from the state the machine is in.
+pub(in super::super) fn begin(bench: &Bench, id: CheckId) -> Phase {
+    let check = bench.check(&id);
+    let state = bench.state_of(check);
+    let there = bench.state.as_ref() == Some(&state.id);
+    let unprepared = check.before.as_ref().is_some_and(|what| !bench.prepared.contains(what));
+    if state.energised && !unprepared {
+        let ready = there && bench.interlock.permit_live().is_ok();
+        return if ready { Measuring::asking(id) } else { GoingLive::begin(bench, id) };
+    }
+    // Everything else, covers and panels for a live check too, is done at dead work.
+    if bench.interlock.permit_dead().is_err() {
+        return Phase::MakingSafe(MakingSafe::Isolating);
+    }
+    if bench.interlock.jumper_in() {
+        return Phase::MakingSafe(MakingSafe::TakingJumperOut);
+    }
+    let step = match (state.energised, there, unprepared) {
+        (false, false, _) => Step::IntoState,
+        (_, _, true) => Step::Before,
+        (_, _, false) => Step::Asking,
+    };
+    Phase::Measuring(Measuring { check: id, step })
+}
+
+impl Measuring {
+    /// The question of a check whose state is reached.
+    pub(super) const fn asking(check: CheckId) -> Phase {
+        Phase::Measuring(Self { check, step: Step::Asking })
+    }
+
+    pub(in super::super) fn ask(&self, bench: &mut Bench, out: &mut Outbox) -> Result<Question, Refusal> {
+        let check = bench.check(&self.check).clone();
+        Ok(match self.step {
+            Step::IntoState => {
+                let permit = bench.interlock.permit_dead()?;
+                let state = bench.state_of(&check);
+                out.say(&Prompt::MakeDead { make: state.make.clone(), permit });
+                Question::new(bench.situation(Kind::Step), &format!("state {}", state.id), "done")
+            }
+            Step::Before => {
+                let permit = bench.interlock.permit_dead()?;
+                out.say(&Prompt::Before { what: check.before.clone().unwrap_or_default(), permit });
+                Question::new(bench.situation(Kind::Step), &format!("before {}", check.id), "done")
+            }
+            Step::Asking => {
+                let permit = if bench.state_of(&check).energised {
+                    Either::Live(bench.interlock.permit_live()?)
+                } else {
+                    Either::Dead(bench.interlock.permit_dead()?)
+                };
+                ask_check(bench, out, &check, permit)
+            }
+        })
+    }
+
+    pub(in super::super) fn answer(self, bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>) -> Phase {
+        let check = bench.check(&self.check).clone();
+        match (&self.step, &answer.best.intent) {
+            (Step::IntoState, Intent::Done | Intent::Yes) => {
+                bench.state = Some(check.state.clone());
+                begin(bench, self.check)
+            }
+            (Step::Before, Intent::Done | Intent::Yes) => {
+                bench.prepared.extend(check.before);
+                begin(bench, self.check)
+            }
+            (_, Intent::Report(report)) if report.correction && bench.findings.last().is_some() => {
+                correct(bench, out, answer, report)
+            }
+            (Step::Asking, _) => match finding(bench, out, &check, answer.best) {
+                Some(finding) => take(bench, out, &check, finding, answer),
+                None => Phase::Measuring(self),
+            },
+            _ => {
+                out.say(&Prompt::NotHere);
+                Phase::Measuring(self)
+            }
+        }
+    }
+}
+
+fn ask_check(bench: &Bench, out: &mut Outbox, check: &Check, permit: Either) -> Question {
+    let (prompt, example) = match &check.kind {
+        CheckKind::Measure(m) => {
+            let (from, to) = (bench.point_name(&m.from), bench.point_name(&m.to));
+            let prompt = Prompt::Measure { from, to, function: m.function, range: m.range.clone(), permit };
+            (prompt, if m.function.unit() == Unit::Volts { "one twenty volts" } else { "ten point seven ohms" })
+        }
+        CheckKind::Observe(o) => (Prompt::Observe { question: o.question.clone(), permit }, "yes, or no"),
+        CheckKind::Gauge(g) => (Prompt::Observe { question: g.question.clone(), permit }, "minus two degrees"),
+    };
+    out.say(&prompt);
+    Question::new(bench.situation_of(check), &format!("check {}", check.id), example)
+}
+
+/// What an answer says about a check; says why not where it says nothing.
+fn finding(bench: &Bench, out: &mut Outbox, check: &Check, candidate: &Candidate) -> Option<Finding> {
+    match (&check.kind, &candidate.intent) {
+        (CheckKind::Observe(_), Intent::Chose(name)) => Some(Finding::Outcome(name.clone())),
+        (CheckKind::Measure(m), Intent::Report(report)) => {
+            if names_other_points(report, (&m.from, &m.to)) {
+                let (from, to) = (bench.point_name(&m.from), bench.point_name(&m.to));
+                out.say(&Prompt::OtherPoints { from, to });
+                return None;
+            }
+            in_unit(out, report.reading, m.function.unit())
+        }
+        (CheckKind::Gauge(gauge), Intent::Report(report)) => in_unit(out, report.reading, gauge.unit),
+        _ => {
+            out.say(&Prompt::NotHere);
+            None
+        }
+    }
+}
+
+/// Does a report name two points, and other ones than asked for?
+pub(super) fn names_other_points(
+    report: &Report,
+    (from, to): (&crate::id::PointId, &crate::id::PointId),
+) -> bool {
+    report.points.as_ref().is_some_and(|(a, b)| (a, b) != (from, to) && (b, a) != (from, to))
+}
+
+/// The reading in the unit of the check; a bare number takes it, another unit is refused.
+fn in_unit(out: &mut Outbox, reading: Reading, unit: Unit) -> Option<Finding> {
+    let Reading::Value(quantity) = reading else { return Some(Finding::Reading(reading)) };
+    let said = match quantity.unit {
+        Some(Unit::Degrees) if matches!(unit, Unit::Fahrenheit | Unit::Celsius) => Some(unit),
+        other => other,
+    };
+    if said.is_some_and(|said| said != unit) {
+        out.say(&Prompt::OtherUnit(unit));
+        return None;
+    }
+    Some(Finding::Reading(Reading::Value(Quantity { unit: Some(unit), ..quantity })))
+}
+
+/// Takes a finding, or puts it to confirmation where a likely rival would change what happens next.
+fn take(bench: &mut Bench, out: &mut Outbox, check: &Check, finding: Finding, answer: &Answer<'_>) -> Phase {
+    let rivals = rivals(bench, check, answer);
+    if bench.findings.would_differ(&check.id, &finding, &rivals, bench.state.as_ref()) {
+        return Phase::Confirming(Confirming::new(check.id.clone(), finding, answer.best));
+    }
+    accept(bench, out, &check.id, finding, answer.best)
+}
+
+/// Least probability at which another candidate counts as a likely rival.
+const RIVAL: f32 = 0.02;
+
+/// The findings that may have been meant instead: the recogniser's other candidates, and what is easily confused.
+fn rivals(bench: &Bench, check: &Check, answer: &Answer<'_>) -> Vec<Finding> {
+    let mut quiet = Outbox::new(crate::time::Timestamp::ZERO);
+    let others = answer.heard.candidates.iter().skip(1).filter(|c| c.probability >= RIVAL);
+    let mut rivals: Vec<Finding> =
+        others.filter_map(|candidate| finding(bench, &mut quiet, check, candidate)).collect();
+    if let (Intent::Report(report), true) = (&answer.best.intent, answer.best.probability < SURELY) {
+        let confused = confusion::rivals(report.reading).into_iter();
+        rivals.extend(confused.filter_map(|reading| in_unit(&mut quiet, reading, unit_of(check))));
+    }
+    rivals
+}
+
+/// From this probability on, only the recogniser's own candidates count as rivals, not the whole confusion class.
+const SURELY: f32 = 0.97;
+
+const fn unit_of(check: &Check) -> Unit {
+    match &check.kind {
+        CheckKind::Measure(m) => m.function.unit(),
+        CheckKind::Gauge(gauge) => gauge.unit,
+        CheckKind::Observe(_) => Unit::Degrees,
+    }
+}
+
+/// Keeps a finding, reads it back, says what it means, goes on.
+pub(super) fn accept(
+    bench: &mut Bench,
+    out: &mut Outbox,
+    check: &CheckId,
+    finding: Finding,
+    words: &Candidate,
+) -> Phase {
+    if let Finding::Reading(reading) = &finding {
+        out.say(&Prompt::ReadBack(*reading));
+    }
+    let verdict = bench.findings.verdict(check, &finding);
+    bench.findings.take(out, check, finding, words);
+    if let Some(verdict) = verdict {
+        out.say(&Prompt::Verdict(verdict));
+    }
+    next(bench, out)
+}
+
+/// "No, fifteen": the last finding again, with another value.
+fn correct(bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>, report: &Report) -> Phase {
+    let last = bench.findings.last().expect("the caller saw one").clone();
+    let check = bench.check(&last).clone();
+    let same_check = Report { points: None, ..report.clone() };
+    let candidate = Candidate { intent: Intent::Report(same_check), ..answer.best.clone() };
+    let Some(finding) = finding(bench, out, &check, &candidate) else {
+        return begin(bench, check.id);
+    };
+    out.say(&Prompt::TakenBack);
+    accept(bench, out, &check.id, finding, &candidate)
+}

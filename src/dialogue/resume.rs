@@ -1,0 +1,46 @@
+//! A session from the record: after a crash, or days later.
+//!
+//! Findings, checks left out and closing answers come back. The supply never does: it is unknown, and a jumper that
+//! was put in counts as in.
+
+use std::sync::Arc;
+
+use crate::model::appliance::Appliance;
+use crate::record::job::{Job, Standing};
+
+use super::bench::Bench;
+use super::opening::Opening;
+use super::phase::Phase;
+use super::phase::making_safe::MakingSafe;
+use super::session::{Session, Stage};
+
+impl Session {
+    /// The session that goes on with a job; `None` where its machine is not on the shelf or is no longer the same.
+    pub fn resume(shelf: Arc<[Arc<Appliance>]>, job: &Job) -> Option<Self> {
+        let Some(machine) = &job.appliance else {
+            return Some(Self::with_stage(shelf, Stage::Opening(Opening::AskingMachine)));
+        };
+        let appliance = shelf.iter().find(|a| a.id == *machine).map(Arc::clone)?;
+        let Some(complaint) = &job.complaint else {
+            return Some(Self::with_stage(shelf, Stage::Opening(Opening::AskingComplaint(appliance))));
+        };
+        appliance.complaint(complaint)?;
+        let mut bench = Bench::new(appliance, complaint);
+        for found in job.found.iter().filter(|found| found.standing == Standing::Stands) {
+            bench.appliance.check(&found.check)?;
+            bench.findings.restore(&found.check, found.finding.clone());
+        }
+        for check in &job.skipped {
+            bench.findings.skip(check.clone());
+        }
+        if job.jumper {
+            bench.interlock = bench.interlock.with_jumper();
+        }
+        let phase = match (job.finished, job.fixed) {
+            (Some(_), _) => Phase::Finished,
+            (None, Some(_)) => Phase::closing_from(&bench, &job.closing),
+            (None, None) => Phase::MakingSafe(MakingSafe::AskingMeter),
+        };
+        Some(Self::with_stage(shelf, Stage::Bench(Box::new(bench), phase)))
+    }
+}

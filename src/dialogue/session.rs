@@ -1,0 +1,290 @@
+//! The session: what is going on, and what an input makes of it.
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use crate::model::appliance::Appliance;
+use crate::record::entry::What;
+use crate::say::Prompt;
+use crate::time::Timestamp;
+use crate::understand::heard::Heard;
+use crate::understand::intent::{Anytime, Intent};
+use crate::understand::situation::{Kind, Situation};
+
+use super::action::{Action, Listening, Step};
+use super::bench::Bench;
+use super::input::Input;
+use super::opening::{Opened, Opening};
+use super::outbox::Outbox;
+use super::phase::making_safe::MakingSafe;
+use super::phase::{Answer, Phase, Question};
+use super::anytime;
+
+/// One job being worked.
+///
+/// Cloning one is cheap enough to do before every input: if a step's records cannot be kept, the shell goes on
+/// with the clone and hands in [`Input::NotKept`], so that nothing is said as if it had been kept.
+#[derive(Clone, Debug)]
+pub struct Session {
+    pub(super) shelf: Arc<[Arc<Appliance>]>,
+    pub(super) stage: Stage,
+    pub(super) pause: Option<Pause>,
+    pub(super) noting: bool,
+    /// The question that is open.
+    open: Option<Question>,
+    missed: u8,
+    last_heard: Timestamp,
+}
+
+/// Before the bench, or at it.
+#[derive(Clone, Debug)]
+pub(super) enum Stage {
+    Opening(Opening),
+    Bench(Box<Bench>, Phase),
+}
+
+/// Why nothing is asked at the moment.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Pause {
+    /// Stopped: only "resume" goes on, and it starts from isolation.
+    Stopped,
+    /// Held.
+    Held,
+}
+
+/// How long an answer may take before it is asked for again.
+const PATIENCE: Duration = Duration::from_secs(15);
+/// How long silence may last at live work (common practice).
+const LIVE_PATIENCE: Duration = Duration::from_secs(45);
+/// After so long without a word nothing counts as proved any more (common practice).
+const PROOF_LASTS: Duration = Duration::from_secs(20 * 60);
+/// So often an answer is asked for again before we wait quietly.
+const LADDER: u8 = 3;
+
+impl Session {
+    /// A new job with these machines on the shelf. `machine` skips the question which one it is.
+    pub fn new(shelf: Arc<[Arc<Appliance>]>, machine: Option<Arc<Appliance>>) -> Self {
+        let opening = machine.map_or(Opening::AskingMachine, Opening::AskingComplaint);
+        Self::with_stage(shelf, Stage::Opening(opening))
+    }
+
+    pub(super) fn with_stage(shelf: Arc<[Arc<Appliance>]>, stage: Stage) -> Self {
+        Self { shelf, stage, pause: None, noting: false, open: None, missed: 0, last_heard: Timestamp::ZERO }
+    }
+
+    /// Takes what happened and says what is to be done. Nothing else changes a session.
+    pub fn handle(&mut self, now: Timestamp, input: Input) -> Step {
+        let mut out = Outbox::new(now);
+        let listen = match input {
+            Input::Start => {
+                self.start(&mut out);
+                true
+            }
+            Input::Heard(heard) => self.heard(now, &mut out, &heard),
+            Input::Silence => self.silence(&mut out),
+            Input::NotKept => {
+                out.say(&Prompt::NotKept);
+                true
+            }
+            Input::MicrophoneLost => {
+                out.say(&Prompt::MicrophoneLost);
+                self.doubt(&mut out, "the microphone was lost");
+                self.pause = Some(Pause::Stopped);
+                true
+            }
+        };
+        self.finish(out, listen)
+    }
+
+    /// The job is closed.
+    pub const fn is_finished(&self) -> bool {
+        matches!(self.stage, Stage::Bench(_, Phase::Finished))
+    }
+
+    fn start(&self, out: &mut Outbox) {
+        match &self.stage {
+            Stage::Opening(Opening::AskingComplaint(appliance)) => {
+                out.record(What::Opened { version: env!("CARGO_PKG_VERSION").to_owned() });
+                out.record(What::Machine { appliance: appliance.id.clone() });
+            }
+            Stage::Opening(Opening::AskingMachine) => {
+                out.record(What::Opened { version: env!("CARGO_PKG_VERSION").to_owned() });
+            }
+            Stage::Bench(..) => {
+                out.record(What::Resumed);
+                out.say(&Prompt::PickedUp);
+            }
+        }
+    }
+
+    /// Takes an utterance; true where the question is to be asked (again).
+    fn heard(&mut self, now: Timestamp, out: &mut Outbox, heard: &Heard) -> bool {
+        let idle = now.since(self.last_heard);
+        self.last_heard = now;
+        if self.noting {
+            return self.note(out, heard);
+        }
+        let Some(best) = heard.understood() else { return self.not_understood(out, heard) };
+        self.missed = 0;
+        out.record(What::Heard {
+            words: best.words.clone(),
+            permille: (best.probability * 1000.0).round() as u16,
+            understood: true,
+        });
+        let stop = best.intent == Intent::Anytime(Anytime::Stop);
+        if idle >= PROOF_LASTS && !stop && self.spoiled(out) {
+            return true;
+        }
+        if let Intent::Anytime(word) = best.intent
+            && let anytime::Handled::Yes { ask } = self.anytime(out, word)
+        {
+            return ask;
+        }
+        if self.pause.is_some() {
+            return false;
+        }
+        self.answer(out, &Answer { best, heard });
+        true
+    }
+
+    fn answer(&mut self, out: &mut Outbox, answer: &Answer<'_>) {
+        // The stage is taken out, moved on by value, and put back: no phase outlives its answer.
+        let placeholder = Stage::Opening(Opening::AskingMachine);
+        self.stage = match std::mem::replace(&mut self.stage, placeholder) {
+            Stage::Opening(opening) => match opening.answer(&self.shelf, out, answer) {
+                Opened::Still(opening) => Stage::Opening(opening),
+                Opened::Bench(bench) => Stage::Bench(bench, Phase::MakingSafe(MakingSafe::AskingMeter)),
+            },
+            Stage::Bench(mut bench, phase) => {
+                let phase = phase.answer(&mut bench, out, answer);
+                Stage::Bench(bench, phase)
+            }
+        };
+    }
+
+    /// A remark is let pass; something unclear is asked for again, by the ladder.
+    fn not_understood(&mut self, out: &mut Outbox, heard: &Heard) -> bool {
+        out.record(What::Heard {
+            words: heard.free.clone(),
+            permille: heard.candidates.first().map_or(0, |c| (c.probability * 1000.0).round() as u16),
+            understood: false,
+        });
+        if self.pause.is_some() || heard.outside > REMARK {
+            return false;
+        }
+        self.missed += 1;
+        match self.missed {
+            1 => out.say(&Prompt::SayAgain),
+            2 => out.say(&Prompt::Example(self.example().to_owned())),
+            LADDER => out.say(&Prompt::UseKeys),
+            _ => return false,
+        }
+        true
+    }
+
+    fn silence(&mut self, out: &mut Outbox) -> bool {
+        if self.pause.is_some() || self.is_finished() {
+            return false;
+        }
+        self.missed = self.missed.saturating_add(1);
+        let live = matches!(&self.stage, Stage::Bench(bench, _) if bench.is_live());
+        match self.missed {
+            2 if live => {
+                self.stop(out, "silence at live work");
+                false
+            }
+            1 => true,
+            2 => {
+                out.say(&Prompt::Example(self.example().to_owned()));
+                true
+            }
+            LADDER => {
+                out.say(&Prompt::UseKeys);
+                false
+            }
+            _ => false,
+        }
+    }
+
+    fn note(&mut self, out: &mut Outbox, heard: &Heard) -> bool {
+        self.noting = false;
+        let words = heard.candidates.first().map(|c| c.words.clone()).unwrap_or_default();
+        let text = if heard.free.is_empty() { words } else { heard.free.clone() };
+        out.record(What::Noted { text });
+        out.say(&Prompt::NoteKept);
+        true
+    }
+
+    /// After a long pause nothing counts as proved; true where that changed something.
+    fn spoiled(&mut self, out: &mut Outbox) -> bool {
+        let Stage::Bench(bench, phase) = &mut self.stage else { return false };
+        if bench.interlock.supply() == crate::safety::Supply::Unknown {
+            return false;
+        }
+        bench.doubt(out, "nothing was heard for twenty minutes");
+        *phase = Phase::MakingSafe(MakingSafe::Isolating);
+        out.say(&Prompt::PickedUp);
+        true
+    }
+
+    /// Everything counts as live.
+    pub(super) fn doubt(&mut self, out: &mut Outbox, why: &str) {
+        if let Stage::Bench(bench, _) = &mut self.stage {
+            bench.doubt(out, why);
+        }
+    }
+
+    /// Stops: everything counts as live, and the job goes on from isolation.
+    pub(super) fn stop(&mut self, out: &mut Outbox, why: &str) {
+        out.say(&Prompt::Stopped);
+        self.doubt(out, why);
+        self.pause = Some(Pause::Stopped);
+    }
+
+    fn example(&self) -> &'static str {
+        self.open.as_ref().map_or("done", |question| question.example)
+    }
+
+    /// Puts the step together: records, lines, and the ear opened.
+    fn finish(&mut self, mut out: Outbox, ask: bool) -> Step {
+        if self.pause.is_none() && !self.noting && (ask || self.open.is_none()) {
+            self.open = match &mut self.stage {
+                Stage::Opening(opening) => Some(opening.ask(&self.shelf, &mut out)),
+                Stage::Bench(bench, phase) => phase.ask(bench, &mut out),
+            };
+        }
+        let listening = match (self.pause, self.noting) {
+            (Some(_), _) => Some(Listening { situation: self.quiet(Kind::Step), topic: "paused".into() }),
+            (None, true) => Some(Listening { situation: self.quiet(Kind::Anything), topic: "note".into() }),
+            (None, false) => self.open.clone().map(|q| Listening { situation: q.situation, topic: q.topic }),
+        };
+        let (entries, lines) = out.into_parts();
+        let mut actions: Vec<Action> = entries.into_iter().map(Action::Record).collect();
+        actions.extend(lines.into_iter().map(Action::Say));
+        let wake_after = listening.as_ref().and_then(|listening| self.patience(&listening.situation));
+        actions.push(listening.map_or(Action::Finish, Action::Listen));
+        Step { actions, wake_after }
+    }
+
+    /// How long to wait for an answer; work in progress may take as long as it takes.
+    fn patience(&self, situation: &Situation) -> Option<Duration> {
+        let live = matches!(&self.stage, Stage::Bench(bench, _) if bench.is_live());
+        let quiet = self.pause.is_some() || self.missed >= LADDER;
+        match (quiet, live, situation.kind) {
+            (true, _, _) => None,
+            (false, true, _) => Some(LIVE_PATIENCE),
+            (false, false, Kind::Step) => None,
+            (false, false, _) => Some(PATIENCE),
+        }
+    }
+
+    fn quiet(&self, kind: Kind) -> Situation {
+        match &self.stage {
+            Stage::Bench(bench, _) => bench.situation(kind),
+            Stage::Opening(_) => Situation { kind, ..Situation::default() },
+        }
+    }
+}
+
+/// A share outside the grammar above which an utterance is a remark, not an answer.
+const REMARK: f32 = 0.5;

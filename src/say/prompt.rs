@@ -1,0 +1,263 @@
+//! Every sentence we can speak, as a value.
+//!
+//! A prompt that could hurt someone holds the permit it needs, so it cannot be built without one.
+
+use crate::diagnose::remedy::Confidence;
+use crate::diagnose::verdict::Verdict;
+use crate::model::appliance::Function;
+use crate::quantity::Unit;
+use crate::reading::{Finding, Reading};
+use crate::safety::permit::{AbsenceTest, DeadWork, Energise, JumperWork, LiveWork, SourceTest};
+
+use super::{Line, wording};
+
+/// Something we say.
+#[derive(Debug)]
+pub enum Prompt {
+    /// Which machine is it?
+    AskMachine,
+    /// What is wrong with it?
+    AskComplaint {
+        /// The machine's name.
+        machine: String,
+    },
+    /// Said once a job: local rules come first.
+    Scope,
+    /// Something this program does not do on this machine.
+    Refuses(String),
+    /// Is the meter fit for the job?
+    AskMeter,
+    /// The meter is not fit.
+    MeterNotFit,
+    /// Cut the supply off.
+    Isolate(String),
+    /// The outlet that proves the meter is live.
+    SourceHazard {
+        /// The known source.
+        source: String,
+    },
+    /// Read the known source.
+    ReadSource {
+        /// The known source.
+        source: String,
+        /// Second reading?
+        again: bool,
+        /// The right to ask.
+        permit: SourceTest,
+    },
+    /// The known source does not read what it must.
+    SourceBad,
+    /// Read a pair of the work; it must be dead.
+    ReadAbsence {
+        /// The first point.
+        from: String,
+        /// The second point.
+        to: String,
+        /// The right to ask.
+        permit: AbsenceTest,
+    },
+    /// The work is not dead.
+    NotDead,
+    /// The work is proved dead.
+    ProvenDead,
+    /// Why the next check is live.
+    WhyLive(String),
+    /// What is dangerous in the state to come, and where.
+    LiveHazard(String),
+    /// What to answer: the word and the two points.
+    AskLiveAt {
+        /// The first point.
+        from: String,
+        /// The second point.
+        to: String,
+    },
+    /// What to answer where nothing is touched.
+    AskLiveClear,
+    /// An acknowledgement that does not count.
+    NotAcknowledged,
+    /// Put the machine into a live state.
+    GoLive {
+        /// What to do.
+        make: String,
+        /// The right to ask.
+        permit: Energise,
+    },
+    /// Put a jumper in.
+    JumperIn {
+        /// What to bridge and how.
+        how: String,
+        /// The right to ask.
+        permit: JumperWork,
+    },
+    /// Take the jumper out.
+    JumperOut {
+        /// The right to ask.
+        permit: JumperWork,
+    },
+    /// Put the machine into a dead state.
+    MakeDead {
+        /// What to do.
+        make: String,
+        /// The right to ask.
+        permit: DeadWork,
+    },
+    /// What must be done before a check.
+    Before {
+        /// What to do.
+        what: String,
+        /// The right to ask.
+        permit: DeadWork,
+    },
+    /// A measurement.
+    Measure {
+        /// The first point.
+        from: String,
+        /// The second point.
+        to: String,
+        /// What the meter is set to.
+        function: Function,
+        /// The range to choose by hand.
+        range: Option<String>,
+        /// The right to ask.
+        permit: Either,
+    },
+    /// An observation, or a reading of another instrument.
+    Observe {
+        /// As asked.
+        question: String,
+        /// The right to ask.
+        permit: Either,
+    },
+    /// Switch off after the live checks.
+    PowerOff(String),
+    /// A reading read back, the dialogue going on.
+    ReadBack(Reading),
+    /// A reading read back digit by digit, waiting for an answer.
+    ConfirmReading(Reading),
+    /// An observation read back, waiting for an answer.
+    ConfirmOutcome(String),
+    /// A reading taken back.
+    TakenBack,
+    /// What the reading means.
+    Verdict(Verdict),
+    /// What the reading should have been, said after it was taken.
+    Expected(Expected),
+    /// "What do you expect" asked too early.
+    ExpectLater,
+    /// The two points named are not those asked for.
+    OtherPoints {
+        /// The first point asked for.
+        from: String,
+        /// The second point asked for.
+        to: String,
+    },
+    /// The unit does not fit the check.
+    OtherUnit(Unit),
+    /// What we think is wrong.
+    Advice {
+        /// The cause, as a clause: "the heating element is open".
+        cause: String,
+        /// How sure we are.
+        confidence: Confidence,
+    },
+    /// Nothing electrical is wrong.
+    NothingElectrical {
+        /// How sure we are.
+        confidence: Confidence,
+    },
+    /// The checks that can be done do not tell.
+    CannotTell,
+    /// What to do about it, how it is sold, the cause behind it, cautions: sentences of the model.
+    Plain(String),
+    /// Say when the work is done.
+    AskFixed,
+    /// A closing item.
+    Closing(String),
+    /// The job cannot be closed.
+    CannotClose,
+    /// What this program has not tested.
+    NotTested,
+    /// The job is closed.
+    Finished,
+    /// Everything stops.
+    Stopped,
+    /// Nothing more is said until told to go on.
+    Holding,
+    /// Back at work.
+    GoingOn,
+    /// A job is picked up again.
+    PickedUp,
+    /// Nothing understood: say it again.
+    SayAgain,
+    /// Nothing understood twice: an example.
+    Example(String),
+    /// Nothing understood three times.
+    UseKeys,
+    /// What can be said.
+    Help(String),
+    /// Nothing to take back.
+    NothingBack,
+    /// That does not fit here.
+    NotHere,
+    /// Go on and speak the note.
+    NoteGoOn,
+    /// A note is kept.
+    NoteKept,
+    /// Where we are.
+    Status {
+        /// How many findings are taken.
+        taken: usize,
+        /// The likeliest cause, as a clause.
+        cause: Option<String>,
+        /// How likely it is.
+        confidence: Confidence,
+    },
+    /// What moved the belief.
+    Why {
+        /// The check that moved it most.
+        check: String,
+        /// Its finding.
+        finding: Finding,
+        /// The likeliest cause.
+        cause: String,
+    },
+    /// Nothing moved the belief yet.
+    WhyNothing,
+    /// Where a point is.
+    Where(String),
+    /// What the meter is to be set to.
+    Setting(Function),
+    /// A check left out.
+    Skipped,
+    /// The record could not be kept.
+    NotKept,
+    /// The microphone is gone.
+    MicrophoneLost,
+}
+
+/// A permit for work that is done dead or live, as the check has it.
+#[derive(Debug)]
+pub enum Either {
+    /// Proved dead.
+    Dead(DeadWork),
+    /// Live, spoken and acknowledged.
+    Live(LiveWork),
+}
+
+/// What a check should show in a good machine.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Expected {
+    /// About this much.
+    About(crate::quantity::Quantity),
+    /// More than the meter shows.
+    Overload,
+    /// Nothing can be said.
+    Unknown,
+}
+
+impl Prompt {
+    /// The words for it.
+    pub fn line(&self) -> Line {
+        wording::line(self)
+    }
+}

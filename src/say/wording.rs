@@ -1,0 +1,172 @@
+//! The words for each prompt: the only English prose of the program.
+//!
+//! One instruction a line, short, the number last. No figure and no symbol: everything is written out. None of the
+//! words that stop or acknowledge stands alone in a line.
+
+use crate::diagnose::verdict::Verdict;
+use crate::model::appliance::Function;
+use crate::quantity::{Decimal, Prefix};
+use crate::reading::{Finding, Reading};
+use crate::understand::numerals::{number_words, quantity_digits, quantity_words, unit_words};
+
+use super::prompt::{Expected, Prompt};
+use super::{Line, Manner};
+
+pub(super) fn line(prompt: &Prompt) -> Line {
+    let manner = match prompt {
+        Prompt::SourceHazard { .. }
+        | Prompt::LiveHazard(_)
+        | Prompt::NotDead
+        | Prompt::Stopped
+        | Prompt::MicrophoneLost => Manner::Hazard,
+        _ => Manner::Routine,
+    };
+    Line { text: words(prompt), manner }
+}
+
+fn words(prompt: &Prompt) -> String {
+    match prompt {
+        Prompt::AskMachine => "Which machine is it?".into(),
+        Prompt::AskComplaint { machine } => format!("{}. What is wrong with it?", capital(machine)),
+        Prompt::Scope => "Local rules and licensed trades come first. Do only what you may do here.".into(),
+        Prompt::Refuses(what) | Prompt::WhyLive(what) | Prompt::Plain(what) | Prompt::Where(what) => what.clone(),
+        Prompt::AskMeter => {
+            "Is your meter rated for this outlet, and are its leads fused and whole? Yes or no.".into()
+        }
+        Prompt::MeterNotFit => "Then we do not measure. Fetch a fit meter, and tell me yes.".into(),
+        Prompt::Isolate(how) => format!("{how} Tell me done."),
+        Prompt::SourceHazard { source } => format!(
+            "Next is {source}, and that is mains. Fingers behind the guards. \
+             Answer with the word live, then that you are clear."
+        ),
+        Prompt::ReadSource { source, again, .. } => {
+            let meter = if *again { "Prove the meter again" } else { "Meter on A C volts" };
+            format!("{meter}: {source}. What do you read?")
+        }
+        Prompt::SourceBad => {
+            "That does not prove the meter. Check its lead fuse, jack and setting, then read it again.".into()
+        }
+        Prompt::ReadAbsence { from, to, .. } => format!("Still on volts: {from} to {to}?"),
+        Prompt::NotDead => "There is voltage. Take your hands away. Treat it as energised.".into(),
+        Prompt::ProvenDead => "Proved dead.".into(),
+        Prompt::LiveHazard(danger) => danger.clone(),
+        Prompt::AskLiveAt { from, to } => {
+            format!("If you are ready, answer with the word live, then at {from} and {to}.")
+        }
+        Prompt::AskLiveClear => "If hands are away, answer with the word live, then that you are clear.".into(),
+        Prompt::NotAcknowledged => "That is not the answer I need. Nothing is switched on.".into(),
+        Prompt::GoLive { make, .. } => format!("{make} Tell me done."),
+        Prompt::JumperIn { how, .. } => format!("{how} Tell me done."),
+        Prompt::JumperOut { .. } => "Take the jumper out now and put it away. Tell me done.".into(),
+        Prompt::MakeDead { make, .. } => format!("{make} Tell me done."),
+        Prompt::Before { what, .. } => format!("{what} Tell me done."),
+        Prompt::Measure { from, to, function, range, .. } => {
+            let function = match function {
+                Function::AcVolts => "A C volts",
+                Function::Ohms => "Ohms",
+            };
+            let range = range.as_ref().map_or_else(String::new, |range| format!(", range {range}"));
+            format!("{function}{range}: {from} to {to}. What do you read?")
+        }
+        Prompt::Observe { question, .. } => question.clone(),
+        Prompt::PowerOff(how) => format!("Power off now. {how} Tell me done."),
+        Prompt::ReadBack(reading) => format!("{}.", capital(&reading_words(*reading))),
+        Prompt::ConfirmReading(reading) => format!("I heard {}. Is that right?", slow_words(*reading)),
+        Prompt::ConfirmOutcome(outcome) => format!("I heard: {outcome}. Is that right?"),
+        Prompt::TakenBack => "Taken back.".into(),
+        Prompt::Verdict(verdict) => verdict_words(*verdict).into(),
+        Prompt::Expected(expected) => match expected {
+            Expected::About(quantity) => format!("It should be about {}.", quantity_words(*quantity)),
+            Expected::Overload => "It should be over limit.".into(),
+            Expected::Unknown => "I have no value for that one.".into(),
+        },
+        Prompt::ExpectLater => "Read it first, then I tell you.".into(),
+        Prompt::OtherPoints { from, to } => format!("I need {from} to {to}. Please read that pair."),
+        Prompt::OtherUnit(unit) => format!("This one is in {}. What do you read?", unit_words(Prefix::One, Some(*unit))),
+        Prompt::Advice { cause, confidence } => format!("I am {confidence} sure: {cause}."),
+        Prompt::NothingElectrical { confidence } => {
+            format!("I am {confidence} sure that nothing electrical has failed.")
+        }
+        Prompt::CannotTell => "The checks we can do here do not tell what it is.".into(),
+        Prompt::AskFixed => "Do the work, then tell me done. Say skip to leave it undone.".into(),
+        Prompt::Closing(item) => format!("{item} Yes, no, or skip?"),
+        Prompt::CannotClose => "The jumper is still in. The job cannot be closed.".into(),
+        Prompt::NotTested => {
+            "Earth continuity and insulation were not tested by me. Do it as your rules ask.".into()
+        }
+        Prompt::Finished => "The job is closed. The report is ready.".into(),
+        Prompt::Stopped => "Stopped. Hands away, power off. Treat everything as energised.".into(),
+        Prompt::Holding => "Holding. Say resume when you are back.".into(),
+        Prompt::GoingOn => "Going on.".into(),
+        Prompt::PickedUp => "This job is picked up again. Treat everything as energised.".into(),
+        Prompt::SayAgain => "Once more, please.".into(),
+        Prompt::Example(example) => format!("For example: {example}."),
+        Prompt::UseKeys => "I do not hear you well. Type the answer, or move closer.".into(),
+        Prompt::Help(help) => help.clone(),
+        Prompt::NothingBack => "There is nothing to take back.".into(),
+        Prompt::NotHere => "That does not fit here.".into(),
+        Prompt::NoteGoOn => "Speak the note.".into(),
+        Prompt::NoteKept => "Kept.".into(),
+        Prompt::Status { taken, cause, confidence } => {
+            let count = match taken {
+                0 => "Nothing is taken yet".to_owned(),
+                1 => "One finding is taken".to_owned(),
+                n => format!("{} findings are taken", capital(&count_words(*n))),
+            };
+            match cause {
+                Some(cause) => format!("{count}. Likeliest, {confidence}: {cause}."),
+                None => format!("{count}."),
+            }
+        }
+        Prompt::Why { check, finding, cause } => {
+            let finding = match finding {
+                Finding::Reading(reading) => reading_words(*reading),
+                Finding::Outcome(name) => name.replace('-', " "),
+            };
+            format!("{check}: {finding}. That points to this: {cause}.")
+        }
+        Prompt::WhyNothing => "Nothing was found yet that points anywhere.".into(),
+        Prompt::Setting(Function::AcVolts) => "Set the meter to A C volts.".into(),
+        Prompt::Setting(Function::Ohms) => "Set the meter to ohms.".into(),
+        Prompt::Skipped => "Left out.".into(),
+        Prompt::NotKept => "That could not be kept on disk. Free some space, then say it again.".into(),
+        Prompt::MicrophoneLost => "The microphone is lost. Hands away. Treat everything as energised.".into(),
+    }
+}
+
+/// A reading as said.
+fn reading_words(reading: Reading) -> String {
+    match reading {
+        Reading::Value(quantity) => quantity_words(quantity),
+        Reading::Overload => "over limit".into(),
+        Reading::Closed => "closed".into(),
+        Reading::Unstable => "unstable".into(),
+    }
+}
+
+/// A reading digit by digit, so that fifteen and fifty cannot be taken for each other.
+fn slow_words(reading: Reading) -> String {
+    reading.quantity().map_or_else(|| reading_words(reading), quantity_digits)
+}
+
+const fn verdict_words(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::InLimits => "That is good.",
+        Verdict::OutOfLimits => "That is out of limits.",
+        Verdict::Open => "That is open.",
+        Verdict::Shorted => "That is shorted.",
+        Verdict::Odd => "That is odd.",
+        Verdict::CannotTell => "That tells little.",
+    }
+}
+
+fn count_words(n: usize) -> String {
+    number_words(Decimal::whole(
+        u32::try_from(n).unwrap_or(u32::MAX),
+    ))
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}

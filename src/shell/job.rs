@@ -1,0 +1,79 @@
+//! A job opened for work: a new one, or one left earlier, with the record that keeps it.
+
+use std::sync::Arc;
+
+use miette::miette;
+
+use crate::dialogue::Session;
+use crate::model::appliance::Appliance;
+use crate::record::entry::Entry;
+use crate::record::header::JobId;
+use crate::record::job::Job;
+use crate::time::Timestamp;
+
+use super::clock;
+use super::conversation::Keep;
+use super::shelf;
+use super::store::{Lease, Store};
+
+/// A job in the store, with the right to write on it.
+#[derive(Debug)]
+pub struct Kept {
+    store: Store,
+    lease: Lease,
+}
+
+impl Kept {
+    /// Its number.
+    pub const fn job(&self) -> JobId {
+        self.lease.job()
+    }
+
+    /// The store that keeps it.
+    pub const fn store(&self) -> &Store {
+        &self.store
+    }
+}
+
+impl Keep for Kept {
+    fn keep(&mut self, entry: &Entry) -> miette::Result<()> {
+        self.store.append(&self.lease, entry)?;
+        Ok(())
+    }
+}
+
+/// What is needed to work a job.
+#[derive(Debug)]
+pub struct Opened {
+    /// The conversation as it stands.
+    pub session: Session,
+    /// Where it is kept.
+    pub kept: Kept,
+    /// The time reached in the job.
+    pub at: Timestamp,
+}
+
+/// Opens a new job, for a machine if one is named, or goes on with one left earlier.
+pub fn open(
+    shelf: &Arc<[Arc<Appliance>]>,
+    appliance: Option<&str>,
+    job: Option<JobId>,
+    mut store: Store,
+) -> miette::Result<Opened> {
+    if let Some(job) = job {
+        let entries = store.entries(job)?;
+        let folded = Job::fold(&entries);
+        if folded.finished.is_some() {
+            return Err(miette!(help = format!("`leadhand report {job}` writes its report"), "job {job} is closed"));
+        }
+        let session = Session::resume(Arc::clone(shelf), &folded).ok_or_else(|| {
+            miette!(help = "its appliance model has changed or is not at hand", "job {job} cannot be gone on with")
+        })?;
+        let lease = store.lease(job)?;
+        return Ok(Opened { session, kept: Kept { store, lease }, at: folded.last });
+    }
+    let machine = appliance.map(|wanted| shelf::find(shelf, wanted)).transpose()?;
+    let lease = store.create_job(clock::wall())?;
+    let session = Session::new(Arc::clone(shelf), machine);
+    Ok(Opened { session, kept: Kept { store, lease }, at: Timestamp::ZERO })
+}

@@ -1,0 +1,193 @@
+//! A pretend technician, machine and meter that drive a session by typed words.
+//!
+//! The machine has one fault, or none; the meter shows what the circuit predicts for it. A test may put other words
+//! into the technician's mouth for a topic, in order.
+
+use std::collections::{BTreeMap, VecDeque};
+use std::sync::Arc;
+use std::time::Duration;
+
+use leadhand::dialogue::{Input, Listening, Session};
+use leadhand::id::{FaultId, PointId};
+use leadhand::model::appliance::{Appliance, CheckKind, Prediction};
+use leadhand::model;
+use leadhand::quantity::{Decimal, Prefix, Quantity, Unit};
+use leadhand::record::entry::{Entry, What};
+use leadhand::say::Manner;
+use leadhand::shell::conversation::{Conversation, Turn};
+use leadhand::time::Timestamp;
+use leadhand::understand::numerals::quantity_words;
+use leadhand::understand;
+
+/// More turns than any job needs.
+const MOST_TURNS: usize = 200;
+
+/// A job in a world of its own.
+pub struct World {
+    appliance: Arc<Appliance>,
+    fault: Option<FaultId>,
+    says: BTreeMap<String, VecDeque<String>>,
+    conversation: Conversation<Vec<Entry>>,
+    now: Timestamp,
+    transcript: Vec<String>,
+}
+
+impl World {
+    /// A machine with this fault, and a customer with this complaint (as said).
+    pub fn new(appliance: &str, complaint: &str, fault: Option<&str>) -> Self {
+        let appliance = Arc::new(model::by_name(appliance).expect("a shipped model"));
+        let session = Session::new(vec![Arc::clone(&appliance)].into(), Some(Arc::clone(&appliance)));
+        let mut world = Self {
+            appliance,
+            fault: fault.map(FaultId::from),
+            says: BTreeMap::new(),
+            conversation: Conversation::new(session, Vec::new()),
+            now: Timestamp::ZERO,
+            transcript: Vec::new(),
+        };
+        world = world.says("complaint", &[complaint]);
+        world
+    }
+
+    /// What the technician says on a topic, in order, before the usual answer.
+    pub fn says(mut self, topic: &str, words: &[&str]) -> Self {
+        self.says.entry(topic.to_owned()).or_default().extend(words.iter().map(ToString::to_string));
+        self
+    }
+
+    /// Works the job to its end, or for as long as `go_on` says.
+    pub fn work_while(&mut self, go_on: impl Fn(&Listening) -> bool) -> Option<Listening> {
+        let mut input = Input::Start;
+        for _ in 0..MOST_TURNS {
+            let turn = self.turn(input);
+            let listening = turn.listening?;
+            if !go_on(&listening) {
+                return Some(listening);
+            }
+            input = self.answer(&listening);
+        }
+        panic!("the job does not end:\n{}", self.transcript());
+    }
+
+    /// Works the job to its end.
+    pub fn work(mut self) -> Self {
+        self.work_while(|_| true);
+        self
+    }
+
+    /// One input, and what came of it.
+    pub fn turn(&mut self, input: Input) -> Turn {
+        let turn = self.conversation.turn(self.now, input);
+        for line in &turn.lines {
+            let mark = if line.manner == Manner::Hazard { "!!" } else { "<" };
+            self.transcript.push(format!("{mark} {}", line.text));
+        }
+        self.now = self.now.after(Duration::from_secs(4));
+        turn
+    }
+
+    /// Says something now, whatever was asked.
+    pub fn say(&mut self, listening: &Listening, words: &str) -> Turn {
+        self.transcript.push(format!("> {words}"));
+        let heard = understand::typed(&understand::open(&listening.situation), words);
+        self.turn(Input::Heard(heard))
+    }
+
+    fn answer(&mut self, listening: &Listening) -> Input {
+        let scripted = self.says.get_mut(&listening.topic).and_then(VecDeque::pop_front);
+        let words = scripted.unwrap_or_else(|| self.usual(&listening.topic));
+        self.transcript.push(format!("> {words}"));
+        if words == "(silence)" {
+            return Input::Silence;
+        }
+        let heard = understand::typed(&understand::open(&listening.situation), &words);
+        Input::Heard(heard)
+    }
+
+    /// What an able technician says with a good meter on this machine.
+    fn usual(&self, topic: &str) -> String {
+        let (kind, rest) = topic.split_once(' ').unwrap_or((topic, ""));
+        match kind {
+            "meter" | "closing" | "confirm" => "yes".into(),
+            "isolate" | "state" | "before" | "live" | "jumper-in" | "jumper-out" | "fixed" => "done".into(),
+            "source-ack" => "live and clear".into(),
+            "source" | "source-again" => self.known_source(),
+            "dead" => "zero volts".into(),
+            "paused" => "resume".into(),
+            "ack" => self.acknowledgement(rest),
+            "check" => self.finding(rest),
+            other => panic!("nobody told the technician what to say on `{other}`:\n{}", self.transcript()),
+        }
+    }
+
+    fn known_source(&self) -> String {
+        let (least, most) = self.appliance.known_source_volts;
+        words_for(f64::midpoint(least, most).round(), Unit::Volts)
+    }
+
+    fn acknowledgement(&self, check: &str) -> String {
+        match &self.appliance.check(&check.into()).expect("a check").kind {
+            CheckKind::Measure(m) => format!("live at {} and {}", self.point(&m.from), self.point(&m.to)),
+            CheckKind::Observe(_) | CheckKind::Gauge(_) => "live and clear".into(),
+        }
+    }
+
+    fn point(&self, id: &PointId) -> String {
+        self.appliance.point(id).expect("a point").say[0].clone()
+    }
+
+    fn finding(&self, check: &str) -> String {
+        let check = self.appliance.check(&check.into()).expect("a check");
+        let unit = match &check.kind {
+            CheckKind::Measure(m) => m.function.unit(),
+            CheckKind::Gauge(gauge) => gauge.unit,
+            CheckKind::Observe(_) => Unit::Percent,
+        };
+        match (self.appliance.predict(check, self.fault.as_ref()), &check.kind) {
+            (Prediction::Value { nominal, .. }, _) => words_for(nominal, unit),
+            (Prediction::Overload, _) => "over limit".into(),
+            (Prediction::Outcomes(shares), CheckKind::Observe(observation)) => {
+                let best = (0..shares.len()).max_by(|a, b| shares[*a].total_cmp(&shares[*b])).expect("an outcome");
+                observation.outcomes[best].say[0].clone()
+            }
+            (Prediction::Outcomes(_), _) => unreachable!("only observations have outcomes"),
+        }
+    }
+
+    /// What was said on both sides.
+    pub fn transcript(&self) -> String {
+        self.transcript.join("\n")
+    }
+
+    /// What was kept.
+    pub fn entries(&self) -> &[Entry] {
+        self.conversation.kept()
+    }
+
+    /// Every remedy advised, in order.
+    pub fn advised(&self) -> Vec<String> {
+        let remedies = self.entries().iter().filter_map(|entry| match &entry.what {
+            What::Advised { remedy, cause, .. } => Some(remedy.as_ref().map_or(cause.clone(), ToString::to_string)),
+            _ => None,
+        });
+        remedies.collect()
+    }
+}
+
+/// A value as a three-and-a-half-digit meter shows it, as said.
+pub fn words_for(value: f64, unit: Unit) -> String {
+    let (shown, prefix) = match value.abs() {
+        v if v >= 1e6 => (value / 1e6, Prefix::Mega),
+        v if v >= 2e3 => (value / 1e3, Prefix::Kilo),
+        _ => (value, Prefix::One),
+    };
+    let places = match shown.abs() {
+        v if v >= 200.0 => 0,
+        v if v >= 20.0 => 1,
+        _ => 2,
+    };
+    let places = if unit == Unit::Fahrenheit || unit == Unit::Celsius { 0 } else { places };
+    let number: Decimal = format!("{shown:.places$}").parse().expect("a formatted number");
+    let number = if number.digits() == 0 { Decimal::whole(0) } else { number };
+    quantity_words(Quantity { number, prefix, unit: Some(unit) })
+}
