@@ -193,8 +193,8 @@ proptest! {
         let spoken = words.join(" ");
         let number = read(&spoken);
         prop_assert!(number.is_ok(), "{spoken}: {number:?}");
-        let instructions = tags.iter().map(|tag| NumberWord::from_tag(tag).unwrap());
-        let tagged = instructions.into_iter().try_fold(Accumulator::default(), Accumulator::then);
+        let mut instructions = tags.iter().map(|tag| NumberWord::from_tag(tag).unwrap());
+        let tagged = instructions.try_fold(Accumulator::default(), Accumulator::then);
         prop_assert_eq!(tagged.and_then(Accumulator::finish), number.clone(), "{}", spoken);
 
         let pieces: Vec<_> = words.iter().map(|word| vec![vec![word.clone()]]).collect();
