@@ -116,7 +116,7 @@ fn num2words_are_read_as_the_numbers_they_came_from() {
     for line in text.lines() {
         let (figures, words) = line.split_once('\t').unwrap();
         let number = read(&words.replace(',', "")).unwrap_or_else(|refusal| panic!("{words}: {refusal}"));
-        assert_eq!(number.to_f64(), figures.parse::<f64>().unwrap(), "{words}");
+        assert_eq!(number.to_f64().to_string(), figures.parse::<f64>().unwrap().to_string(), "{words}");
     }
     println!("num2words: {} cases read", text.lines().count());
 }
@@ -193,8 +193,8 @@ proptest! {
         let spoken = words.join(" ");
         let number = read(&spoken);
         prop_assert!(number.is_ok(), "{spoken}: {number:?}");
-        let instructions = tags.iter().map(|tag| NumberWord::from_tag(tag).unwrap());
-        let tagged = instructions.fold(Ok(Accumulator::default()), |so_far, word| so_far.and_then(|n| n.then(word)));
+        let mut instructions = tags.iter().map(|tag| NumberWord::from_tag(tag).unwrap());
+        let tagged = instructions.try_fold(Accumulator::default(), Accumulator::then);
         prop_assert_eq!(tagged.and_then(Accumulator::finish), number.clone(), "{}", spoken);
 
         let pieces: Vec<_> = words.iter().map(|word| vec![vec![word.clone()]]).collect();

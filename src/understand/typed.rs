@@ -136,7 +136,7 @@ fn abbreviated(piece: &str) -> &'static [&'static str] {
         "hz" => &["hertz"],
         "µf" | "μf" | "uf" | "microfarad" => &["microfarads"],
         "psi" => &["p s i"],
-        "ol" => &["o l"],
+        "ol" => &["O L"],
         "o" => &["oh"],
         "nought" | "nil" => &["zero"],
         "dot" => &["point"],
