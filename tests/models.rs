@@ -279,6 +279,27 @@ fn nothing_live_is_asked_without_its_danger() {
     }
 }
 
+#[test]
+fn what_a_technician_may_say_is_made_of_known_words() {
+    // The recogniser's words; capital letters are letters said by name.
+    let words = ours("models/speech/words.txt");
+    let words: BTreeSet<&str> = words.lines().collect();
+    let known = |said: &str| said.split([' ', '-']).all(|word| words.contains(word));
+    for (name, _) in model::shipped() {
+        let appliance = shipped(name);
+        let mut said: Vec<&String> = appliance.say.iter().collect();
+        said.extend(appliance.points.iter().flat_map(|p| &p.say));
+        said.extend(appliance.complaints.iter().flat_map(|c| &c.say));
+        for check in &appliance.checks {
+            if let CheckKind::Observe(observation) = &check.kind {
+                said.extend(observation.outcomes.iter().flat_map(|o| &o.say));
+            }
+        }
+        let unknown: Vec<_> = said.into_iter().filter(|said| !known(said)).collect();
+        assert!(unknown.is_empty(), "{name}: the recogniser does not know {unknown:?}");
+    }
+}
+
 /// Every prediction that differs from a sound machine's, as a table for the eye of whoever changes a model.
 #[test]
 fn predictions_move_only_when_meant() {
