@@ -35,7 +35,7 @@ fn every_kind_of_problem_has_a_bad_file_and_a_clear_message() {
         let problems = model::load(&file, &ours(&file)).expect_err(&file);
         let found: BTreeSet<&str> = problems.iter().map(|problem| problem.code.name()).collect();
         assert_eq!(found, BTreeSet::from([code.name()]), "{}", printed(&problems));
-        for problem in problems.iter() {
+        for problem in &problems {
             assert!(problem.line > 0 && !problem.reason.is_empty() && !problem.help.is_empty(), "{problem}");
         }
         insta::assert_snapshot!(code.name(), printed(&problems));

@@ -4,6 +4,8 @@
 //! written out; a resistance of zero becomes a milliohm, so none is written; a warning about a singular matrix still
 //! ends with exit status zero, so the output is read for it; without `quit` a batch run fails; the first line is a title.
 
+#![allow(clippy::print_stderr)] // what was skipped, and how much was compared
+
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::process::Command;
@@ -90,11 +92,12 @@ fn export(circuit: &Netlist, settled: &Solution, current: Current, from: &NodeId
         let (a, b) = (number(&element.from), number(&element.to));
         let alternating = current == Current::Alternating;
         match &element.kind {
-            Kind::Resistance { ohms } => writeln!(text, "R{nth} {a} {b} {ohms:e}"),
-            Kind::Contact { ohms, .. } if settled.is_closed(&element.id) => {
+            Kind::Contact { .. } if !settled.is_closed(&element.id) => {
+                writeln!(text, "R{nth} {a} {b} {OPEN_OHMS:e}")
+            }
+            Kind::Resistance { ohms } | Kind::Contact { ohms, .. } => {
                 writeln!(text, "R{nth} {a} {b} {ohms:e}")
             }
-            Kind::Contact { .. } | Kind::Open => writeln!(text, "R{nth} {a} {b} {OPEN_OHMS:e}"),
             Kind::Winding { ac_ohms, .. } if alternating => {
                 let henries = ac_ohms.im / (std::f64::consts::TAU * circuit.hertz);
                 let (inner, re) = (format!("w{nth}"), ac_ohms.re);
@@ -102,7 +105,7 @@ fn export(circuit: &Netlist, settled: &Solution, current: Current, from: &NodeId
             }
             Kind::Winding { dc_ohms, .. } => writeln!(text, "R{nth} {a} {b} {dc_ohms:e}"),
             Kind::Capacitor { farads } if alternating => writeln!(text, "C{nth} {a} {b} {farads:e}"),
-            Kind::Capacitor { .. } => writeln!(text, "R{nth} {a} {b} {OPEN_OHMS:e}"),
+            Kind::Open | Kind::Capacitor { .. } => writeln!(text, "R{nth} {a} {b} {OPEN_OHMS:e}"),
             Kind::Source { volts, ohms } => {
                 let (size, degrees) = (volts.norm(), volts.arg().to_degrees());
                 writeln!(text, "V{nth} s{nth} {b} DC 0 AC {size:e} {degrees:e}\nR{nth} s{nth} {a} {ohms:e}")
