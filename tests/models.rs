@@ -280,6 +280,21 @@ fn nothing_live_is_asked_without_its_danger() {
 }
 
 #[test]
+fn a_lifted_wire_and_a_range_change_what_is_shown() {
+    // By hand: 120²/60 = 240 ohms, and nothing beside the bulb.
+    let extra = |line: &str, range: &str| {
+        let leads = format!("function = \"ohms\", from = \"line\", to = \"neutral\"{range}");
+        let check = "[[check]]\nid = \"extra\"\ntitle = \"Extra\"\nstate = \"dead\"\nminutes = 1\n";
+        let text = format!("{LAMP}\n{check}{line}\nmeasure = {{ {leads} }}\n");
+        model::load("lamp.toml", &text).unwrap_or_else(|problems| panic!("{}", printed(&problems)))
+    };
+    expect(&extra("", ""), "extra", "", Some((239.0, 241.0)));
+    expect(&extra("lifts = [\"bulb\"]", ""), "extra", "", None);
+    expect(&extra("", ", most-ohms = 100"), "extra", "", None);
+    expect(&extra("", ", most-ohms = 1000"), "extra", "", Some((239.0, 241.0)));
+}
+
+#[test]
 fn what_a_technician_may_say_is_made_of_known_words() {
     // The recogniser's words; capital letters are letters said by name.
     let words = ours("models/speech/words.txt");
