@@ -1,8 +1,12 @@
 //! The solver against worked examples, against physics and against another simulator.
 #![allow(clippy::unwrap_used, clippy::disallowed_methods)]
 
-use leadhand::circuit::{Current, Kind, Meter, Netlist, Shown, Solution};
+mod ngspice;
+
+use leadhand::circuit::meter::Accuracy;
+use leadhand::circuit::{Current, Follow, Kind, Meter, Netlist, Shown, Solution, Spread};
 use num_complex::Complex64;
+use proptest::prelude::*;
 
 fn solve(netlist: &Netlist, current: Current) -> Solution {
     netlist.solve(current).unwrap_or_else(|flaws| panic!("{flaws:?}"))
@@ -206,4 +210,251 @@ fn ohms_in_circuit_are_not_the_part_alone() {
     check("heater open", shown_ohms(&parts(1e12), "a", "0"), "8800.0");
     let open = Netlist::new("0", 60.0).with_ohms("heater", "a", "0", 1e12);
     assert!(shown_ohms(&open, "a", "0").is_infinite(), "an open part reads overload");
+}
+
+#[test]
+fn a_flaw_names_the_parts_and_never_a_matrix() {
+    let whole =
+        || Netlist::new("0", 60.0).with_volts("V", "a", "0", 120.0, 0.0).with_ohms("R", "a", "0", 72.0);
+    let volts = |volts: f64| Kind::Source { volts: Complex64::from(volts), ohms: 0.0 };
+    for (netlist, expected) in [
+        (
+            Netlist::new("0", 60.0).with_ohms("R", "a", "b", 1.0),
+            "nothing is connected to the reference node `0`",
+        ),
+        (
+            whole().with_ohms("far", "b", "c", 1.0),
+            "node `b` hangs loose: only `far` there, and no way from it to the reference",
+        ),
+        (
+            whole().with("W", "a", "0", volts(110.0)),
+            "`V`, `W` form a loop of ideal sources; give one an internal resistance",
+        ),
+        (whole().with_ohms("both", "a", "a", 1.0), "both ends of `both` are on node `a`"),
+        (whole().with_ohms("R", "a", "0", 1.0), "the name `R` is given to two elements"),
+        (
+            whole().with_ohms("S", "a", "0", 0.0),
+            "`S` has an impossible value: ohms and farads are above zero",
+        ),
+        (whole().with_ohms("S", "a", "0", f64::NAN), "`S` has an impossible value"),
+        (
+            Netlist::new("0", 60.0)
+                .with("L", "a", "0", Kind::Winding { dc_ohms: 1.0, ac_ohms: Complex64::new(0.0, 1.0) })
+                .with("C", "a", "0", Kind::Capacitor { farads: 1.0 / (std::f64::consts::TAU * 60.0) }),
+            "look for a resonance without resistance among `L`, `C`",
+        ),
+    ] {
+        let flaws = netlist.solve(Current::Alternating).expect_err(expected);
+        let told: Vec<String> = flaws.iter().map(ToString::to_string).collect();
+        assert!(told.iter().any(|flaw| flaw.contains(expected)), "{told:?}");
+        assert!(!told.iter().any(|flaw| flaw.contains("matrix")), "{told:?}");
+    }
+    assert!(whole().check().is_ok());
+    // A third source that closes a ring is named with the ring, one beside it is not.
+    let ring = Netlist::new("0", 60.0)
+        .with("A", "a", "0", volts(1.0))
+        .with("B", "b", "a", volts(1.0))
+        .with("beside", "c", "0", volts(1.0))
+        .with("C", "b", "0", volts(1.0));
+    assert!(ring.check().unwrap_err()[0].to_string().starts_with("`A`, `B`, `C` form"));
+}
+
+#[test]
+fn a_relay_follows_the_current_of_its_coil() {
+    // Supply, coil behind a switch, lamp behind the coil's contact. By hand: 120 V / 1200 ohms = 0.1 A.
+    let relay = |switch_ohms: f64, opens: bool| {
+        let follows = Some(Follow { driver: "coil".into(), amps: 0.05, opens });
+        Netlist::new("0", 60.0)
+            .with_volts("V", "a", "0", 120.0, 0.0)
+            .with_ohms("switch", "a", "b", switch_ohms)
+            .with_ohms("coil", "b", "0", 1200.0)
+            .with("contact", "a", "c", Kind::Contact { ohms: 0.01, closed: true, follows })
+            .with_ohms("lamp", "c", "0", 240.0)
+    };
+    for (switch, opens, lit) in
+        [(0.01, false, true), (1e12, false, false), (0.01, true, false), (1e12, true, true)]
+    {
+        let solution = solve(&relay(switch, opens), Current::Alternating);
+        assert_eq!(solution.is_closed(&"contact".into()), lit);
+        let lamp = solution.amps(&"lamp".into()).unwrap().norm();
+        check("lamp", lamp, if lit { "0.500" } else { "0.000" });
+    }
+    // A contact in series with its own coil, opening by it, never settles; it is left after a bounded number of rounds.
+    let follows = Some(Follow { driver: "coil".into(), amps: 0.05, opens: true });
+    let buzzer = Netlist::new("0", 60.0)
+        .with_volts("V", "a", "0", 120.0, 0.0)
+        .with("contact", "a", "b", Kind::Contact { ohms: 0.01, closed: true, follows })
+        .with_ohms("coil", "b", "0", 1200.0);
+    assert!(buzzer.solve(Current::Alternating).is_ok());
+}
+
+/// A circuit with a spread on every element.
+fn spread_all(mut netlist: Netlist, percent: f64) -> Netlist {
+    for element in &mut netlist.elements {
+        element.spread = Spread::percent(percent);
+    }
+    netlist
+}
+
+#[test]
+fn the_band_is_what_sampling_finds() {
+    // 4000 samples of all parts, each log-normal with its 95 % interval; the middle 95 % of what is then read.
+    let exact =
+        Meter { volts_accuracy: Accuracy { percent: 0.0, counts: 0.0 }, pickup_volts: 0.0, ..Meter::SERVICE };
+    let divider = Netlist::new("0", 60.0)
+        .with_volts("V", "t", "0", 120.0, 0.0)
+        .with_ohms("R1", "t", "m", 140e3)
+        .with_ohms("R2", "m", "0", 100e3);
+    let ghost = Netlist::new("0", 60.0)
+        .with_volts("V", "hot", "0", 120.0, 0.0)
+        .with("C", "hot", "m", Kind::Capacitor { farads: 50e-12 })
+        .with_ohms("leak", "m", "0", 50e6);
+    for (netlist, percent) in [(divider, 10.0), (ghost, 30.0)] {
+        let netlist = spread_all(netlist, percent);
+        let solution = solve(&netlist, Current::Alternating);
+        let Some(Shown::Value(band)) = solution.probe_volts(&"m".into(), &"0".into(), &exact) else {
+            panic!()
+        };
+        let mut normal = Normal(20_261_125);
+        let mut read: Vec<f64> = (0..4000)
+            .map(|_| {
+                let mut sample = netlist.clone();
+                for element in &mut sample.elements {
+                    scale(&mut element.kind, (normal.next() * element.spread.up / 1.96).exp());
+                }
+                shown_volts(&sample, "m", "0", &exact)
+            })
+            .collect();
+        read.sort_by(f64::total_cmp);
+        for (ours, sampled) in [(band.low, read[100]), (band.high, read[3899])] {
+            assert!((ours / sampled).ln().abs() < 0.03, "{ours} against {sampled}");
+        }
+    }
+}
+
+fn scale(kind: &mut Kind, factor: f64) {
+    match kind {
+        Kind::Resistance { ohms } | Kind::Contact { ohms, .. } => *ohms *= factor,
+        Kind::Winding { dc_ohms, ac_ohms } => {
+            *dc_ohms *= factor;
+            *ac_ohms *= factor;
+        }
+        Kind::Capacitor { farads } => *farads *= factor,
+        Kind::Source { volts, .. } => *volts *= factor,
+        Kind::Open => {}
+    }
+}
+
+/// Standard normal numbers from a seed: SplitMix64 (Steele, Lea and Flood 2014) and Box and Muller's transform.
+struct Normal(u64);
+
+impl Normal {
+    fn uniform(&mut self) -> f64 {
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    fn next(&mut self) -> f64 {
+        let (a, b) = (1.0 - self.uniform(), self.uniform());
+        (-2.0 * a.ln()).sqrt() * (std::f64::consts::TAU * b).cos()
+    }
+}
+
+/// A connected circuit of two sources and any elements, on nodes `n0` (the reference) to `n5`.
+fn any_circuit() -> impl Strategy<Value = Netlist> {
+    let ohms = (-1.0..6.0_f64).prop_map(|decades| 10_f64.powf(decades));
+    let kind = (0..3_u8, ohms, 0.2..1.3_f64).prop_map(|(sort, ohms, angle)| match sort {
+        0 => Kind::Resistance { ohms },
+        1 => Kind::Winding { dc_ohms: ohms, ac_ohms: Complex64::from_polar(2.0 * ohms, angle) },
+        _ => Kind::Capacitor { farads: 1e-3 / ohms },
+    });
+    let branches = proptest::collection::vec((0..6_usize, 1..6_usize, kind), 4..14);
+    (branches, 0.1..10.0_f64, 0.1..10.0_f64).prop_map(|(branches, first, second)| {
+        let name = |n: usize| format!("n{n}");
+        let mut netlist = Netlist::new("n0", 60.0);
+        // A chain of resistances ties every node to the reference.
+        for n in 1..6 {
+            netlist = netlist.with_ohms(&format!("chain{n}"), &name(n - 1), &name(n), 100.0 * n as f64);
+        }
+        for (nth, (at, step, kind)) in branches.into_iter().enumerate() {
+            netlist = netlist.with(&format!("e{nth}"), &name(at), &name((at + step) % 6), kind);
+        }
+        let source = |volts: f64, ohms: f64| Kind::Source { volts: Complex64::from(volts), ohms };
+        netlist.with("first", "n1", "n4", source(120.0, first)).with(
+            "second",
+            "n5",
+            "n2",
+            source(230.0, second),
+        )
+    })
+}
+
+/// The same circuit with other source voltages.
+fn driven(netlist: &Netlist, first: f64, second: f64) -> Netlist {
+    let mut netlist = netlist.clone();
+    for element in &mut netlist.elements {
+        if let Kind::Source { volts, .. } = &mut element.kind {
+            *volts = Complex64::from(if element.id.as_str() == "first" { first } else { second });
+        }
+    }
+    netlist
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 128, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn currents_sum_to_zero_at_every_node(netlist in any_circuit()) {
+        let solution = solve(&netlist, Current::Alternating);
+        for node in netlist.nodes() {
+            let (mut sum, mut most) = (Complex64::ZERO, 1e-9);
+            for element in &netlist.elements {
+                let amps = solution.amps(&element.id).unwrap();
+                if element.from == *node { sum += amps; }
+                if element.to == *node { sum -= amps; }
+                most = amps.norm().max(most);
+            }
+            prop_assert!(sum.norm() < 1e-9 * most, "{sum} at {node}");
+        }
+    }
+
+    #[test]
+    fn what_a_source_here_drives_there_it_drives_from_there_to_here(netlist in any_circuit()) {
+        let amps = |first, second, through: &str| {
+            solve(&driven(&netlist, first, second), Current::Alternating).amps(&through.into()).unwrap()
+        };
+        let (there, here) = (amps(1.0, 0.0, "second"), amps(0.0, 1.0, "first"));
+        prop_assert!((there - here).norm() < 1e-9 * there.norm().max(1e-6), "{there} {here}");
+    }
+
+    #[test]
+    fn two_sources_do_what_each_does_alone(netlist in any_circuit()) {
+        let volts = |first, second| {
+            let solution = solve(&driven(&netlist, first, second), Current::Alternating);
+            solution.volts(&"n3".into()).unwrap()
+        };
+        let (both, one, other) = (volts(120.0, 230.0), volts(120.0, 0.0), volts(0.0, 230.0));
+        prop_assert!((both - one - other).norm() < 1e-9 * (one.norm() + other.norm()).max(1e-6));
+    }
+
+    #[test]
+    fn a_parallel_path_never_raises_resistance(
+        netlist in any_circuit(), from in 0..6_usize, step in 1..6_usize, ohms in 0.1..1e6_f64,
+    ) {
+        let more = netlist.clone().with_ohms("more", &format!("n{from}"), &format!("n{}", (from + step) % 6), ohms);
+        for (a, b) in [("n0", "n3"), ("n1", "n5"), ("n2", "n4")] {
+            prop_assert!(shown_ohms(&more, a, b) <= shown_ohms(&netlist, a, b) * (1.0 + 1e-9));
+        }
+    }
+
+    #[test]
+    fn swapping_the_leads_changes_nothing(netlist in any_circuit()) {
+        let volts = |a, b| shown_volts(&netlist, a, b, &Meter::SERVICE);
+        prop_assert!((volts("n1", "n3") - volts("n3", "n1")).abs() < 1e-9 * volts("n1", "n3").max(1e-6));
+        let (there, back) = (shown_ohms(&netlist, "n1", "n3"), shown_ohms(&netlist, "n3", "n1"));
+        prop_assert!((there - back).abs() < 1e-9 * there);
+    }
 }

@@ -35,7 +35,7 @@ fn every_kind_of_problem_has_a_bad_file_and_a_clear_message() {
         let problems = model::load(&file, &ours(&file)).expect_err(&file);
         let found: BTreeSet<&str> = problems.iter().map(|problem| problem.code.name()).collect();
         assert_eq!(found, BTreeSet::from([code.name()]), "{}", printed(&problems));
-        for problem in problems.iter() {
+        for problem in &problems {
             assert!(problem.line > 0 && !problem.reason.is_empty() && !problem.help.is_empty(), "{problem}");
         }
         insta::assert_snapshot!(code.name(), printed(&problems));
@@ -276,6 +276,42 @@ fn nothing_live_is_asked_without_its_danger() {
         }
         let to_chassis = appliance.prove_dead.iter().filter(|(_, to)| to.as_str() == "chassis").count();
         assert!(to_chassis >= 2, "{name}: dead is proved to the chassis too");
+    }
+}
+
+#[test]
+fn a_lifted_wire_and_a_range_change_what_is_shown() {
+    // By hand: 120²/60 = 240 ohms, and nothing beside the bulb.
+    let extra = |line: &str, range: &str| {
+        let leads = format!("function = \"ohms\", from = \"line\", to = \"neutral\"{range}");
+        let check = "[[check]]\nid = \"extra\"\ntitle = \"Extra\"\nstate = \"dead\"\nminutes = 1\n";
+        let text = format!("{LAMP}\n{check}{line}\nmeasure = {{ {leads} }}\n");
+        model::load("lamp.toml", &text).unwrap_or_else(|problems| panic!("{}", printed(&problems)))
+    };
+    expect(&extra("", ""), "extra", "", Some((239.0, 241.0)));
+    expect(&extra("lifts = [\"bulb\"]", ""), "extra", "", None);
+    expect(&extra("", ", most-ohms = 100"), "extra", "", None);
+    expect(&extra("", ", most-ohms = 1000"), "extra", "", Some((239.0, 241.0)));
+}
+
+#[test]
+fn what_a_technician_may_say_is_made_of_known_words() {
+    // The recogniser's words; capital letters are letters said by name.
+    let words = ours("models/speech/words.txt");
+    let words: BTreeSet<&str> = words.lines().collect();
+    let known = |said: &str| said.split([' ', '-']).all(|word| words.contains(word));
+    for (name, _) in model::shipped() {
+        let appliance = shipped(name);
+        let mut said: Vec<&String> = appliance.say.iter().collect();
+        said.extend(appliance.points.iter().flat_map(|p| &p.say));
+        said.extend(appliance.complaints.iter().flat_map(|c| &c.say));
+        for check in &appliance.checks {
+            if let CheckKind::Observe(observation) = &check.kind {
+                said.extend(observation.outcomes.iter().flat_map(|o| &o.say));
+            }
+        }
+        let unknown: Vec<_> = said.into_iter().filter(|said| !known(said)).collect();
+        assert!(unknown.is_empty(), "{name}: the recogniser does not know {unknown:?}");
     }
 }
 
