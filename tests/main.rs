@@ -3,8 +3,8 @@
 mod circuits;
 mod diagnosis;
 mod grammars;
+mod models;
 mod numbers;
 #[cfg(feature = "store")]
 mod store;
 mod voice;
-mod models;
