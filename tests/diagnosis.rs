@@ -9,6 +9,8 @@ mod conformity;
 mod optimum;
 mod planning;
 mod properties;
+mod shipped;
+mod simulated;
 mod values;
 
 use leadhand::diagnose::hypothesis::Hypothesis;

@@ -5,6 +5,7 @@ mod dialogue;
 mod diagnosis;
 mod grammars;
 mod interlock;
+mod models;
 mod numbers;
 mod store;
 mod voice;

@@ -10,6 +10,8 @@ pub const SECOND_VISIT: f64 = 90.0;
 
 /// Proving dead: three readings.
 const PROVE_DEAD: f64 = 2.0;
+/// A reading where everything is open already.
+const READING: f64 = 1.0;
 /// Leads near live parts.
 const LIVE_LEADS: f64 = 20.0;
 /// A running machine, hands away.
@@ -32,15 +34,17 @@ pub fn attempt(remedy: Option<&Remedy>) -> f64 {
     SECOND_VISIT + remedy.map_or(0.0, |r| r.minutes + price(r.price))
 }
 
-/// Doing a check, the machine being in its state.
-pub fn check(check: &Check, state: &State) -> f64 {
+/// Doing a check, the machine being in its state: with what must be opened or lifted first, and without.
+pub fn check(check: &Check, state: &State) -> (f64, f64) {
     let danger = match (&check.kind, state.energised) {
         (CheckKind::Measure(_), true) => LIVE_LEADS,
         (CheckKind::Observe(_) | CheckKind::Gauge(_), true) => LIVE_LOOK,
         (_, false) => 0.0,
     };
     let others = check.hazards.iter().filter(|h| **h != Hazard::Mains).count();
-    check.minutes + danger + HAZARD * others as f64
+    let danger = danger + HAZARD * others as f64;
+    let again = if check.before.is_some() { check.minutes.min(READING) } else { check.minutes };
+    (check.minutes + danger, again + danger)
 }
 
 /// Going from one state to another; `None` is a machine as it was found, so treated as live.

@@ -93,7 +93,8 @@ impl Diagnosis {
     pub fn why_check(&self, check: &CheckId, state: Option<&StateId>) -> Option<Reason> {
         let trouble = self.trouble();
         let question = trouble.question(check)?;
-        let belief = self.with(self.evidence.without(check)).belief().probabilities();
+        let before = self.with(self.evidence.without(check));
+        let belief = before.belief().probabilities();
         let leads = |showing: &Showing| {
             let (after, probability) = value::after(&belief, &showing.likelihood)?;
             let likeliest = |best: usize, next: usize| if after[next] > after[best] { next } else { best };
@@ -105,7 +106,7 @@ impl Diagnosis {
                 cause: trouble.hypotheses[cause].clone(),
             })
         };
-        let cost = question.cost + trouble.change(state, &question.state);
+        let cost = trouble.cost(question, state, trouble.done(&before.evidence));
         Some(Reason {
             check: check.clone(),
             cost,

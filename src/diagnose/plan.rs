@@ -70,7 +70,7 @@ pub fn next(trouble: &Trouble, evidence: &Evidence, skipped: &[CheckId], state: 
     let probability = trouble.by_remedy(&belief)[best];
     if probability < CLEARLY {
         let candidates = candidates(trouble, &belief, evidence, skipped, state);
-        if let Some(check) = choose(trouble, &belief, candidates) {
+        if let Some(check) = choose(trouble, &belief, evidence, candidates) {
             return Next::Check(check.check.clone());
         }
     }
@@ -87,7 +87,7 @@ pub fn candidates<'a>(
 ) -> Vec<Candidate<'a>> {
     let open = |q: &&Question| evidence.of(&q.check).is_empty() && !skipped.contains(&q.check);
     let candidate = |question: &'a Question| {
-        let cost = question.cost + trouble.change(state, &question.state);
+        let cost = trouble.cost(question, state, trouble.done(evidence));
         Candidate { question, cost, gain: gain(trouble, belief, question, cost) }
     };
     trouble.questions.iter().filter(open).filter(|q| can_change(trouble, belief, q)).map(candidate).collect()
@@ -124,12 +124,17 @@ pub fn can_change(trouble: &Trouble, belief: &[f64], question: &Question) -> boo
 }
 
 /// The check that brings most; `None` if none brings anything.
-fn choose<'a>(trouble: &Trouble, belief: &[f64], mut candidates: Vec<Candidate<'a>>) -> Option<&'a Question> {
+fn choose<'a>(
+    trouble: &Trouble,
+    belief: &[f64],
+    evidence: &Evidence,
+    mut candidates: Vec<Candidate<'a>>,
+) -> Option<&'a Question> {
     candidates.sort_by(|a, b| b.gain.total_cmp(&a.gain));
     let all = candidates.clone();
     candidates.truncate(SECOND_LOOK);
     for candidate in &mut candidates {
-        candidate.gain = second_look(trouble, belief, candidate, &all);
+        candidate.gain = second_look(trouble, belief, evidence, candidate, &all);
     }
     let best_of = |live: &dyn Fn(bool) -> bool| {
         let better =
@@ -142,17 +147,27 @@ fn choose<'a>(trouble: &Trouble, belief: &[f64], mut candidates: Vec<Candidate<'
 }
 
 /// What a check brings if after each of its outcomes the best one of the others may follow.
-fn second_look(trouble: &Trouble, belief: &[f64], first: &Candidate, all: &[Candidate]) -> f64 {
+fn second_look(
+    trouble: &Trouble,
+    belief: &[f64],
+    evidence: &Evidence,
+    first: &Candidate,
+    all: &[Candidate],
+) -> f64 {
+    let then_costs = |second: &'_ Question| {
+        let done = trouble.done(evidence).chain(std::iter::once(first.question));
+        trouble.cost(second, Some(&first.question.state), done)
+    };
+    let others: Vec<(&Question, f64)> = all
+        .iter()
+        .filter(|c| c.question.check != first.question.check)
+        .map(|c| (c.question, then_costs(c.question)))
+        .collect();
     let finish = |b: &[f64]| {
-        let stop = cost_to_repair(trouble, b);
-        let others = all.iter().filter(|c| c.question.check != first.question.check);
-        let then = |second: &Candidate| {
-            let change = trouble.change(Some(&first.question.state), &second.question.state);
-            let after =
-                value::expected_cost_after(b, likelihoods(second.question), |b| cost_to_repair(trouble, b));
-            second.question.cost + change + after
+        let then = |(second, cost): &(&Question, f64)| {
+            cost + value::expected_cost_after(b, likelihoods(second), |b| cost_to_repair(trouble, b))
         };
-        others.map(then).fold(stop, f64::min)
+        others.iter().map(then).fold(cost_to_repair(trouble, b), f64::min)
     };
     let after = value::expected_cost_after(belief, likelihoods(first.question), finish);
     cost_to_repair(trouble, belief) - after - first.cost

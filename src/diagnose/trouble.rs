@@ -8,6 +8,7 @@ use crate::id::{CheckId, ComplaintId, RemedyId, StateId};
 use crate::model::appliance::{Appliance, Check, CheckKind, Prediction, State};
 
 use super::cost;
+use super::evidence::Evidence;
 use super::hypothesis::Hypothesis;
 use super::likelihood::{self, Asked, Spread};
 
@@ -44,6 +45,10 @@ pub struct Question {
     pub live: bool,
     /// What it costs in that state, in minutes or what is worth as much.
     pub cost: f64,
+    /// What must be opened or lifted first, as said.
+    pub access: Option<String>,
+    /// What it costs where that is done already.
+    pub cost_again: f64,
     /// What is asked for.
     pub asked: Asked,
     /// What it would show under each hypothesis.
@@ -116,8 +121,24 @@ impl Trouble {
         self.questions.iter().find(|q| q.check == *check)
     }
 
+    /// What a check costs from where the machine is: the state it is in, and the checks done, whose covers are off.
+    pub fn cost<'a>(
+        &self,
+        question: &Question,
+        state: Option<&StateId>,
+        mut done: impl Iterator<Item = &'a Question>,
+    ) -> f64 {
+        let open = question.access.is_some() && done.any(|d| d.access == question.access);
+        self.change(state, &question.state) + if open { question.cost_again } else { question.cost }
+    }
+
+    /// The questions with a finding.
+    pub fn done<'a>(&'a self, evidence: &'a Evidence) -> impl Iterator<Item = &'a Question> {
+        evidence.checks().filter_map(|check| self.question(check))
+    }
+
     /// What going to a state costs from where the machine is.
-    pub fn change(&self, from: Option<&StateId>, to: &StateId) -> f64 {
+    fn change(&self, from: Option<&StateId>, to: &StateId) -> f64 {
         let from = from.and_then(|id| self.states.get(id));
         self.states.get(to).map_or(0.0, |to| cost::change(from, to))
     }
@@ -151,9 +172,12 @@ impl Question {
             CheckKind::Observe(o) => Asked::Outcome(o.outcomes.iter().map(|o| o.name.clone()).collect()),
         };
         let predictions = hypotheses.iter().map(|h| appliance.predict(check, h.fault())).collect();
+        let (cost, cost_again) = cost::check(check, state);
         Some(Self {
             live: state.energised && matches!(check.kind, CheckKind::Measure(_)),
-            cost: cost::check(check, state),
+            cost,
+            cost_again,
+            access: check.before.clone(),
             ..Self::new(check.id.clone(), state.id.clone(), asked, predictions)
         })
     }
@@ -162,7 +186,17 @@ impl Question {
     /// live, and free of cost.
     pub fn new(check: CheckId, state: StateId, asked: Asked, predictions: Vec<Prediction>) -> Self {
         let showings = showings(&asked, &predictions);
-        Self { check, state, live: false, cost: 0.0, asked, predictions, showings }
+        Self {
+            check,
+            state,
+            live: false,
+            cost: 0.0,
+            access: None,
+            cost_again: 0.0,
+            asked,
+            predictions,
+            showings,
+        }
     }
 
     /// What the check shows when nothing is wrong: "all good" is the first hypothesis.

@@ -62,7 +62,8 @@ fn greedy(diagnosis: &Diagnosis) -> Option<Question> {
 fn machine(dice: &mut Dice) -> Trouble {
     let (faults, checks) = (3 + dice.below(4), 4 + dice.below(2));
     let p = dice.shares(faults + 1);
-    let names: Vec<(String, String)> = (0..faults).map(|i| (format!("fault-{i}"), format!("remedy-{i}"))).collect();
+    let names: Vec<(String, String)> =
+        (0..faults).map(|i| (format!("fault-{i}"), format!("remedy-{i}"))).collect();
     let rows: Vec<_> = names
         .iter()
         .zip(&p[1..])
