@@ -10,6 +10,7 @@ use maud::{DOCTYPE, Markup, html};
 
 use crate::record::job::Stage;
 use crate::record::report::{Report, capitalised};
+use crate::time::Timestamp;
 
 /// The report as an HTML document.
 pub fn html(report: &Report) -> String {
@@ -95,6 +96,12 @@ fn percent(permille: u16) -> String {
         1000.. => "over 99.9\u{a0}%".to_owned(),
         _ => format!("{}\u{a0}%", (permille + 5) / 10),
     }
+}
+
+/// Minutes and seconds since the job was opened: `3:07`.
+fn clock(at: Timestamp) -> String {
+    let seconds = at.as_millis() / 1000;
+    format!("{}:{:02}", seconds / 60, seconds % 60)
 }
 
 /// A sentence out of a phrase.

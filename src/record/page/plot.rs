@@ -6,9 +6,9 @@ use crate::record::report::row::{Band, Mark, Plot, Row};
 use crate::record::report::scale::Scale;
 
 /// Width of the drawing, in its own units (about a pixel each).
-const WIDTH: f64 = 400.0;
+const WIDTH: f64 = 360.0;
 /// Height of the drawing.
-const HEIGHT: f64 = 46.0;
+const HEIGHT: f64 = 52.0;
 /// Free room left and right of the line, for the names of its ends.
 const MARGIN: f64 = 22.0;
 /// Width of the box for what is more than the meter can show, and of the gap before it.
@@ -17,6 +17,8 @@ const BEYOND: (f64, f64) = (34.0, 14.0);
 const LINE: f64 = 30.0;
 /// Half the height of the band.
 const BAND: f64 = 8.0;
+/// Where the names below the line stand.
+const NAMES: f64 = LINE + BAND + 13.0;
 /// A band narrower than this could not be seen.
 const NARROWEST: f64 = 3.0;
 
@@ -35,7 +37,7 @@ pub fn svg(plot: &Plot, row: &Row) -> Markup {
             @for (place, text) in plot.scale.ticks() {
                 @let x = MARGIN + place * (right - MARGIN);
                 line.axis x1=(px(x)) x2=(px(x)) y1=(px(LINE - 3.0)) y2=(px(LINE + 3.0)) {}
-                text.tick x=(px(x)) y=(px(LINE + 14.0)) text-anchor="middle" { (text) }
+                text.tick x=(px(x)) y=(px(NAMES)) text-anchor="middle" { (text) }
             }
             @if beyond { (overload_box(plot, right + BEYOND.1)) }
             @match plot.mark {
@@ -51,7 +53,7 @@ fn overload_box(plot: &Plot, left: f64) -> Markup {
     let class = if plot.band == Band::Overload { "band" } else { "beyond" };
     html! {
         rect class=(class) x=(px(left)) y=(px(LINE - BAND)) width=(px(BEYOND.0)) height=(px(2.0 * BAND)) {}
-        text.tick x=(px(left + BEYOND.0 / 2.0)) y=(px(LINE + BAND + 6.0)) text-anchor="middle" { "OL" }
+        text.tick x=(px(left + BEYOND.0 / 2.0)) y=(px(NAMES)) text-anchor="middle" { "OL" }
     }
 }
 
@@ -71,7 +73,7 @@ fn mark(x: f64, found: &str) -> Markup {
     let beside = if anchor == "end" { x - 8.0 } else { x + 8.0 };
     html! {
         polygon.mark points=(points) {}
-        text.value x=(px(beside)) y=(px(tip - 11.0 + 6.0 - 5.0)) text-anchor=(anchor) { (found) }
+        text.value x=(px(beside)) y=(px(tip - 10.0)) text-anchor=(anchor) { (found) }
     }
 }
 

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::{percent, plot, sentence};
+use super::{clock, percent, plot, sentence};
 use crate::diagnose::verdict::Verdict;
 use crate::model::appliance::Provenance;
 use crate::record::entry::ClosingAnswer;
@@ -38,6 +38,22 @@ pub fn conclusion(report: &Report) -> Markup {
                     }
                 }
             }
+            (still_open(report))
+        }
+    }
+}
+
+/// What was not done is not to be looked for at the end of the page.
+fn still_open(report: &Report) -> Markup {
+    let items: Vec<&str> = report
+        .closing
+        .iter()
+        .filter(|(_, closed)| *closed == Closed::Answered(ClosingAnswer::NotDone))
+        .map(|(item, _)| item.trim_end_matches('.'))
+        .collect();
+    html! {
+        @if !items.is_empty() {
+            p.still-open { strong { "Not done before leaving: " } (items.join("; ")) "." }
         }
     }
 }
@@ -76,11 +92,11 @@ fn reading(row: &Row) -> Markup {
     html! {
         li.row {
             div.what {
-                h3 { span.number { (row.number) } (row.title) }
+                h3 { span.number { (row.number) " " } (row.title) }
                 @if let Some(how) = &row.how { p.how { (how) } }
             }
             p.found { (row.found) }
-            p class=(class(row.verdict)) { span.sign aria-hidden="true" { (sign(row.verdict)) } (words(row.verdict)) }
+            p class=(class(row.verdict)) { span.sign aria-hidden="true" { (sign(row.verdict)) " " } (words(row.verdict)) }
             div.expected {
                 @if let Some(expected) = &row.expected {
                     p { "Expected: " (expected) @if let Some(provenance) = row.provenance { " (" (source(provenance)) ")" } }
@@ -97,7 +113,7 @@ fn reading(row: &Row) -> Markup {
 fn asides(row: &Row) -> Markup {
     html! {
         div.asides {
-            p { "Heard at " (row.at) ": “" (row.words) "” (" (percent(row.permille)) ")" }
+            p { "Heard at " (clock(row.at)) ": “" (row.words) "” (" (percent(row.permille)) ")" }
             @for earlier in &row.earlier {
                 p.earlier {
                     "Before that: " (earlier.found) ", heard as “" (earlier.words) "”, "
@@ -121,9 +137,9 @@ const fn words(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::InLimits => "as expected",
         Verdict::OutOfLimits => "not as expected",
-        Verdict::Open => "open: no path where there must be one",
+        Verdict::Open => "open: no path where one must be",
         Verdict::Shorted => "shorted: hardly any resistance",
-        Verdict::Odd => "unusual: compare the machine’s own data sheet",
+        Verdict::Odd => "unusual: see the machine’s data sheet",
         Verdict::CannotTell => "cannot tell",
     }
 }
@@ -171,7 +187,7 @@ pub fn safety(report: &Report) -> Markup {
 fn guard(guarded: &Guarded) -> Markup {
     html! {
         li {
-            span.at { (guarded.at) }
+            span.at { (clock(guarded.at)) }
             @match &guarded.what {
                 Guard::Supply { words, live, why } => span {
                     strong .live[*live] { (words) } ": " (why)
@@ -241,7 +257,7 @@ pub fn remarks(title: &str, remarks: &[Remark]) -> Markup {
             section {
                 h2 { (title) }
                 ul.timeline {
-                    @for remark in remarks { li { span.at { (remark.at) } span { (remark.text) } } }
+                    @for remark in remarks { li { span.at { (clock(remark.at)) } span { (remark.text) } } }
                 }
             }
         }
@@ -285,7 +301,7 @@ fn turn(utterance: &Utterance) -> Markup {
     };
     html! {
         li class=(class) {
-            span.at { (utterance.at) }
+            span.at { (clock(utterance.at)) }
             span {
                 b { (who) } " " (utterance.words)
                 @if let Voice::Technician { permille, understood } = utterance.voice {

@@ -1,6 +1,6 @@
 //! Numbers as a technician writes them: three figures, a prefix, a unit.
 
-use crate::quantity::{Prefix, Unit};
+use crate::quantity::{Prefix, Quantity, Unit};
 
 /// One number: `8.8 kΩ`.
 pub fn figure(value: f64, unit: Unit) -> String {
@@ -14,6 +14,12 @@ pub fn range(low: f64, high: f64, unit: Unit) -> String {
     let (low, high) = (digits(low / prefix.factor()), digits(high / prefix.factor()));
     let text = if low == high { low } else { format!("{low} to {high}") };
     join(&text, prefix, unit)
+}
+
+/// A number with the digits as they were said, in `unit` where none was said.
+pub fn as_said(quantity: Quantity, unit: Unit) -> String {
+    let unit = quantity.unit.or(Some(unit));
+    Quantity { unit, ..quantity }.to_string().replace(' ', "\u{a0}").replace('-', "−")
 }
 
 fn join(number: &str, prefix: Prefix, unit: Unit) -> String {

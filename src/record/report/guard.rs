@@ -2,7 +2,9 @@
 
 use crate::id::PointId;
 use crate::model::appliance::Appliance;
+use crate::quantity::Unit;
 use crate::reading::Reading;
+use crate::record::report::figure;
 use crate::record::job::{Job, Proof};
 use crate::safety::{ProofStage, Supply};
 use crate::time::Timestamp;
@@ -32,8 +34,8 @@ pub enum Guard {
     Proof {
         /// Where: "Known source (the wall outlet)", "At the work, L to N".
         place: String,
-        /// What the meter showed.
-        reading: Reading,
+        /// What the meter showed: volts, where no unit was said.
+        reading: String,
     },
     /// A hazard was spoken and answered.
     Acknowledged {
@@ -48,7 +50,7 @@ pub enum Guard {
 pub fn guarded(job: &Job, appliance: Option<&Appliance>) -> Vec<Guarded> {
     let proofs = job.proofs.iter().map(|proof| Guarded {
         at: proof.at,
-        what: Guard::Proof { place: place(proof, appliance), reading: proof.reading },
+        what: Guard::Proof { place: place(proof, appliance), reading: volts(proof.reading) },
     });
     let supplies = job.supplies.iter().map(|change| Guarded {
         at: change.at,
@@ -65,6 +67,13 @@ pub fn guarded(job: &Job, appliance: Option<&Appliance>) -> Vec<Guarded> {
     let mut all: Vec<Guarded> = proofs.chain(supplies).chain(acknowledged).collect();
     all.sort_by_key(|guarded| guarded.at);
     all
+}
+
+fn volts(reading: Reading) -> String {
+    match reading {
+        Reading::Value(quantity) => figure::as_said(quantity, Unit::Volts),
+        other => other.to_string(),
+    }
 }
 
 const fn supply(supply: Supply) -> &'static str {

@@ -5,10 +5,10 @@ use crate::diagnose::likelihood::value_in;
 use crate::diagnose::verdict::Verdict;
 use crate::id::{CheckId, ComplaintId, PointId};
 use crate::model::appliance::{Appliance, Check, CheckKind, Function, Prediction, Provenance};
-use crate::quantity::{Quantity, Unit};
+use crate::quantity::Unit;
 use crate::reading::{Finding, Reading};
 use crate::record::job::{Found, Job, Standing};
-use crate::record::report::figure::range;
+use crate::record::report::figure::{as_said, range};
 use crate::record::report::scale::Scale;
 use crate::time::Timestamp;
 
@@ -166,8 +166,7 @@ fn how(appliance: &Appliance, check: &Check) -> Option<String> {
 fn shown(finding: &Finding, check: Option<&Check>) -> String {
     match (finding, check.map(|check| &check.kind)) {
         (Finding::Reading(Reading::Value(quantity)), Some(_)) => {
-            let unit = quantity.unit.or_else(|| check.and_then(unit));
-            Quantity { unit, ..*quantity }.to_string().replace(' ', "\u{a0}").replace('-', "−")
+            check.and_then(unit).map_or_else(|| quantity.to_string(), |unit| as_said(*quantity, unit))
         }
         (Finding::Outcome(name), Some(CheckKind::Observe(observation))) => {
             let outcome = observation.outcomes.iter().find(|outcome| outcome.name == *name);
