@@ -2,6 +2,7 @@
 
 pub mod args;
 pub mod command;
+pub mod ear;
 #[cfg(feature = "audio")]
 pub mod mic;
 pub mod recogniser;

@@ -1,0 +1,59 @@
+//! From sound to what was heard under a situation: the recogniser, ready to be asked.
+
+use std::path::Path;
+
+use super::recogniser::{Recogniser, RecogniserError};
+use super::weights::{Manifest, Weights};
+use crate::understand::heard::Heard;
+use crate::understand::situation::Situation;
+use crate::understand::try_open;
+
+/// Hears utterances under situations.
+pub struct Ear {
+    recogniser: Box<dyn Recogniser + Send>,
+    manifest: Manifest,
+}
+
+impl Ear {
+    /// Loads the weights from where they lie (see [`Weights::folder`]).
+    ///
+    /// # Errors
+    /// What is wrong with the weights, or that this build has no recogniser.
+    pub fn open() -> miette::Result<Self> {
+        Self::load(&Weights::folder())
+    }
+
+    /// Loads the weights from a folder.
+    #[cfg(feature = "whisper")]
+    pub fn load(folder: &Path) -> miette::Result<Self> {
+        let weights = Weights::load(folder)?;
+        let whisper = super::recogniser::whisper::Whisper::new(&weights)?;
+        Ok(Self { recogniser: Box::new(whisper), manifest: weights.manifest })
+    }
+
+    /// Loads the weights from a folder.
+    #[cfg(not(feature = "whisper"))]
+    pub fn load(folder: &Path) -> miette::Result<Self> {
+        let _checked = Weights::load(folder)?;
+        Err(RecogniserError::NotBuilt.into())
+    }
+
+    /// With another recogniser, such as a scripted one.
+    pub fn with(recogniser: impl Recogniser + Send + 'static, manifest: Manifest) -> Self {
+        Self { recogniser: Box::new(recogniser), manifest }
+    }
+
+    /// What is known of the weights: the words that may be said, first of all.
+    pub const fn manifest(&self) -> &Manifest {
+        &self.manifest
+    }
+
+    /// What an utterance (16 kHz, one channel) means in a situation.
+    ///
+    /// # Errors
+    /// A name in the situation that the weights cannot write, or a failure of the recogniser.
+    pub fn hear(&mut self, samples: &[f32], situation: &Situation) -> miette::Result<Heard> {
+        let automaton = try_open(situation, |word| self.manifest.spelling(word).is_some())?;
+        Ok(self.recogniser.recognise(samples, &automaton)?)
+    }
+}
