@@ -7,3 +7,18 @@ pub mod endpoint;
 pub mod frame;
 pub mod level;
 pub mod utterance;
+
+use endpoint::{Endpointer, Limits};
+use frame::Framer;
+use utterance::Utterance;
+
+/// The utterances of a whole sound at 16 kHz in one channel.
+pub fn utterances(samples: &[f32], limits: Limits) -> Vec<Utterance> {
+    let mut framer = Framer::new(frame::RATE, 1).expect("our own rate in one channel is a sound");
+    let mut endpointer = Endpointer::new(limits);
+    let mut frames = framer.push(samples);
+    frames.extend(framer.flush());
+    let mut found: Vec<Utterance> = frames.iter().filter_map(|frame| endpointer.push(frame)).collect();
+    found.extend(endpointer.flush());
+    found
+}

@@ -5,9 +5,10 @@ pub mod clock;
 pub mod command;
 pub mod console;
 pub mod conversation;
-#[cfg(feature = "whisper")]
 pub mod ear;
 pub mod job;
+#[cfg(feature = "audio")]
+pub mod live;
 #[cfg(feature = "audio")]
 pub mod mic;
 pub mod narrator;

@@ -1,9 +1,5 @@
 //! Whole jobs by typed words: every phase, the anytime words, corrections and refusals, each with its negative.
 
-use leadhand::dialogue::Input;
-use leadhand::record::entry::{Supply, What};
-use leadhand::record::job::Job;
-
 use crate::world::World;
 
 fn remedy(appliance: &str, complaint: &str, fault: Option<&str>) -> Vec<String> {

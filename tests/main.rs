@@ -9,5 +9,4 @@ mod models;
 mod numbers;
 mod store;
 mod voice;
-mod models;
 mod world;

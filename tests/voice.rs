@@ -3,7 +3,8 @@
 use std::io::Write;
 use std::sync::Arc;
 
-use leadhand::shell::voice::{Manner, Sound, Voice, VoiceError};
+use leadhand::say::Manner;
+use leadhand::shell::voice::{Sound, Voice, VoiceError};
 
 /// A voice, or a line on the terminal that says how many checks were skipped.
 fn voice(checks: usize) -> Option<Voice> {

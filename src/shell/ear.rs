@@ -1,75 +1,76 @@
-//! The ear: sound in, what was meant out.
+//! From sound to what was heard under a situation: the recogniser, ready to be asked.
 
-use crate::hear::endpoint::{Endpointer, Limits};
-use crate::hear::frame::{Framer, RATE};
-use crate::hear::utterance::Utterance;
-use crate::understand::automaton::Automaton;
+use std::path::Path;
+
+use super::recogniser::{Recogniser, RecogniserError};
+use super::weights::{Manifest, Weights};
+use crate::hear::endpoint::Limits;
+use crate::hear::frame::RATE;
+use crate::hear::utterances;
+use crate::time::Timestamp;
 use crate::understand::heard::Heard;
+use crate::understand::situation::Situation;
+use crate::understand::try_open;
 
-use super::recogniser::Recogniser;
-use super::recogniser::whisper::Whisper;
-use super::weights::Weights;
-
-/// A recogniser with its weights loaded and warmed.
+/// Hears utterances under situations.
 pub struct Ear {
-    recogniser: Whisper,
+    recogniser: Box<dyn Recogniser + Send>,
+    manifest: Manifest,
 }
 
 impl Ear {
-    /// Loads the shipped weights.
+    /// Loads the weights from where they lie (see [`Weights::folder`]).
+    ///
+    /// # Errors
+    /// What is wrong with the weights, or that this build has no recogniser.
     pub fn open() -> miette::Result<Self> {
-        Ok(Self { recogniser: Whisper::new(&Weights::load(&Weights::folder())?)? })
+        Self::load(&Weights::folder())
+    }
+
+    /// Loads the weights from a folder.
+    #[cfg(feature = "whisper")]
+    pub fn load(folder: &Path) -> miette::Result<Self> {
+        let weights = Weights::load(folder)?;
+        let whisper = super::recogniser::whisper::Whisper::new(&weights)?;
+        Ok(Self { recogniser: Box::new(whisper), manifest: weights.manifest })
+    }
+
+    /// Loads the weights from a folder.
+    #[cfg(not(feature = "whisper"))]
+    pub fn load(folder: &Path) -> miette::Result<Self> {
+        let _checked = Weights::load(folder)?;
+        Err(RecogniserError::NotBuilt.into())
+    }
+
+    /// With another recogniser, such as a scripted one.
+    pub fn with(recogniser: impl Recogniser + Send + 'static, manifest: Manifest) -> Self {
+        Self { recogniser: Box::new(recogniser), manifest }
+    }
+
+    /// What is known of the weights: the words that may be said, first of all.
+    pub const fn manifest(&self) -> &Manifest {
+        &self.manifest
+    }
+
+    /// What an utterance (16 kHz, one channel) means in a situation.
+    ///
+    /// # Errors
+    /// A name in the situation that the weights cannot write, or a failure of the recogniser.
+    pub fn hear(&mut self, samples: &[f32], situation: &Situation) -> miette::Result<Heard> {
+        let automaton = try_open(situation, |word| self.manifest.spelling(word).is_some())?;
+        Ok(self.recogniser.recognise(samples, &automaton)?)
     }
 
     /// What a recording means: everything from the first utterance in it to the end of the last, as one answer.
     /// `None` if nobody speaks.
-    pub fn hear(&mut self, samples: &[f32], automaton: &Automaton) -> miette::Result<Option<Heard>> {
-        let mut framer = Framer::new(RATE, 1)?;
-        let mut endpointer = Endpointer::new(Limits::SHORT);
-        let mut frames = framer.push(samples);
-        frames.extend(framer.flush());
-        let mut utterances: Vec<Utterance> = frames.iter().filter_map(|frame| endpointer.push(frame)).collect();
-        utterances.extend(endpointer.flush());
-        let (Some(first), Some(last)) = (utterances.first(), utterances.last()) else { return Ok(None) };
-        let index = |at: crate::time::Timestamp| (at.as_millis() * u64::from(RATE) / 1000) as usize;
-        let (begin, end) = (index(first.begin), index(last.end()).min(samples.len()));
-        Ok(Some(self.recogniser.recognise(&samples[begin.min(end)..end], automaton)?))
-    }
-
-    /// What an utterance means.
-    pub fn recognise(&mut self, utterance: &Utterance, automaton: &Automaton) -> miette::Result<Heard> {
-        Ok(self.recogniser.recognise(&utterance.samples, automaton)?)
-    }
-}
-
-/// Frames of a microphone, cut into utterances as they come.
-#[cfg(feature = "audio")]
-pub struct Live {
-    framer: Framer,
-    endpointer: Endpointer,
-    ready: std::collections::VecDeque<Utterance>,
-    buffer: Vec<f32>,
-}
-
-#[cfg(feature = "audio")]
-impl Live {
-    /// For a microphone of so many samples a second.
-    pub fn new(rate: u32) -> miette::Result<Self> {
-        Ok(Self {
-            framer: Framer::new(rate, 1)?,
-            endpointer: Endpointer::new(Limits::SHORT),
-            ready: std::collections::VecDeque::new(),
-            buffer: Vec::new(),
-        })
-    }
-
-    /// Reads what the microphone heard since the last call; an utterance if one is complete.
-    pub fn next(&mut self, mic: &mut super::mic::Mic) -> Option<Utterance> {
-        self.buffer.clear();
-        mic.read(&mut self.buffer);
-        for frame in self.framer.push(&self.buffer) {
-            self.ready.extend(self.endpointer.push(&frame));
-        }
-        self.ready.pop_front()
+    ///
+    /// # Errors
+    /// As [`Self::hear`].
+    pub fn hear_recording(&mut self, samples: &[f32], situation: &Situation) -> miette::Result<Option<Heard>> {
+        let spoken = utterances(samples, Limits::SHORT);
+        let (Some(first), Some(last)) = (spoken.first(), spoken.last()) else { return Ok(None) };
+        let index = |at: Timestamp| (at.as_millis() * u64::from(RATE) / 1000) as usize;
+        let end = index(last.end()).min(samples.len());
+        self.hear(&samples[index(first.begin).min(end)..end], situation).map(Some)
     }
 }

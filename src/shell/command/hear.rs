@@ -1,10 +1,208 @@
-//! `leadhand hear`.
+//! `leadhand hear`: recognise recordings and print what was meant.
+//!
+//! A recording is one utterance unless it is longer than the longest window; then its utterances are found by voice
+//! activity, and the last one that is understood counts, since it may correct those before it.
+
+mod answer;
+mod files;
+
+use std::io::{IsTerminal, Write};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+use clap::ValueEnum;
+
+use crate::hear::endpoint::Limits;
+use crate::hear::frame::FRAME;
+use crate::hear::utterances;
+use crate::id::PointId;
+use crate::shell::ear::Ear;
+use crate::shell::sound;
+use crate::understand::heard::Heard;
+use crate::understand::situation::{Kind, Situation, SpokenPoint};
+
+use answer::Answer;
 
 /// Arguments of `leadhand hear`.
 #[derive(Debug, clap::Args)]
-pub struct HearArgs {}
+#[command(after_help = "Example:\n  leadhand hear reading.wav --grammar reading --points L,N,M,H --json\n\n\
+    A recording longer than ten seconds is cut into utterances; the last one understood is printed.\n\
+    Values are in SI base units (kilohms become ohms, psi pascals); degrees stay as said.")]
+pub struct HearArgs {
+    /// WAV or FLAC files, or folders of them
+    #[arg(required = true)]
+    files: Vec<PathBuf>,
+    /// What can be heard
+    #[arg(long, value_enum, default_value_t = Grammar::Anything)]
+    grammar: Grammar,
+    /// The points that can be named; spelling-alphabet words are added
+    #[arg(long, value_delimiter = ',', default_value = "L,N,M,H,T,V")]
+    points: Vec<String>,
+    /// Print one JSON object a file
+    #[arg(long)]
+    json: bool,
+    /// Print every candidate, and what a decode without grammar wrote
+    #[arg(long)]
+    explain: bool,
+    /// The folder of the weights
+    #[arg(long, value_name = "FOLDER")]
+    weights: Option<PathBuf>,
+}
+
+/// The grammars that can be opened by name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Grammar {
+    /// Everything at once
+    Anything,
+    /// A reading, with or without its points
+    Reading,
+    /// Yes, no, or a correction of a reading
+    Confirm,
+    /// The two-part answer to a hazard
+    Acknowledge,
+    /// Done, ready, skip
+    Step,
+    /// Yes or no
+    YesNo,
+    /// Any spoken number or string of digits
+    Digits,
+    /// Letters and digits as on a rating plate
+    Plate,
+    /// Only the stop words
+    StopOnly,
+}
+
+impl Grammar {
+    const fn kind(self) -> Kind {
+        match self {
+            Self::Anything => Kind::Anything,
+            Self::Reading => Kind::Reading,
+            Self::Confirm => Kind::Confirm,
+            Self::Acknowledge => Kind::Acknowledge,
+            Self::Step => Kind::Step,
+            Self::YesNo => Kind::YesNo,
+            Self::Digits => Kind::Digits,
+            Self::Plate => Kind::Plate,
+            Self::StopOnly => Kind::StopOnly,
+        }
+    }
+
+    const fn limits(self) -> Limits {
+        match self {
+            Self::Digits | Self::Plate => Limits::DIGITS,
+            _ => Limits::SHORT,
+        }
+    }
+}
 
 /// Runs the command.
-pub fn run(_args: HearArgs) -> miette::Result<()> {
-    Ok(())
+pub fn run(args: HearArgs) -> miette::Result<()> {
+    let files = files::under(&args.files)?;
+    let mut ear = args.weights.as_deref().map_or_else(Ear::open, Ear::load)?;
+    let points: Vec<SpokenPoint> = args.points.iter().map(|name| spoken(name)).collect();
+    let asked = match (args.grammar, points.as_slice()) {
+        (Grammar::Acknowledge, [a, b, ..]) => Some((a.point.clone(), b.point.clone())),
+        _ => None,
+    };
+    let situation = Situation { kind: args.grammar.kind(), points, asked, ..Situation::default() };
+    let mut unreadable = Vec::new();
+    for (done, file) in files.iter().enumerate() {
+        progress(done, files.len());
+        match hear(&mut ear, file, &situation, args.grammar) {
+            Ok((heard, took)) => {
+                print(&args, &Answer::new(file, &heard, took), &heard);
+            }
+            // One bad file among many is named, and the others are still heard.
+            Err(problem) => unreadable.push((file, problem)),
+        }
+    }
+    progress(files.len(), files.len());
+    let Some((_, first)) = unreadable.pop() else { return Ok(()) };
+    for (_, problem) in unreadable {
+        eprintln!("{problem:?}");
+    }
+    Err(first)
+}
+
+/// Recognises one file; gives also how long that took once the sound was in memory.
+fn hear(
+    ear: &mut Ear,
+    file: &Path,
+    situation: &Situation,
+    grammar: Grammar,
+) -> miette::Result<(Heard, Duration)> {
+    let samples = sound::read(file)?;
+    let begin = Instant::now();
+    let longest = ear.manifest().windows.last().copied().unwrap_or_default() as usize * FRAME;
+    if samples.iter().all(|sample| *sample == 0.0) {
+        return Ok((Heard { outside: 1.0, ..Heard::default() }, begin.elapsed()));
+    }
+    if samples.len() <= longest {
+        return Ok((ear.hear(&samples, situation)?, begin.elapsed()));
+    }
+    let mut last = Heard { outside: 1.0, ..Heard::default() };
+    for utterance in utterances(&samples, grammar.limits()) {
+        let heard = ear.hear(&utterance.samples, situation)?;
+        if heard.understood().is_some() || last.understood().is_none() {
+            last = heard;
+        }
+    }
+    Ok((last, begin.elapsed()))
+}
+
+fn print(args: &HearArgs, answer: &Answer, heard: &Heard) {
+    if args.json {
+        let line = serde_json::to_string(answer).expect("an answer has only text keys");
+        println!("{line}");
+    } else {
+        println!("{answer}");
+    }
+    if args.explain {
+        for candidate in &heard.candidates {
+            println!("    {:.3} {} ({:?})", candidate.probability, candidate.words, candidate.intent);
+        }
+        println!("    {:.3} outside; without grammar: {}", heard.outside, heard.free);
+    }
+}
+
+/// A count of files on the terminal, where there is one and there are many.
+fn progress(done: usize, all: usize) {
+    let mut stderr = std::io::stderr();
+    if all > 1 && stderr.is_terminal() {
+        let end = if done == all { "\n" } else { "" };
+        // A terminal that is gone is no reason to stop.
+        let _ = write!(stderr, "\r{done} of {all} files{end}").and_then(|()| stderr.flush());
+    }
+}
+
+/// The ways to say a point: its letters and digits one by one, a single letter also by its spelling-alphabet word.
+fn spoken(name: &str) -> SpokenPoint {
+    let name = name.trim();
+    let plain = name.chars().all(|c| c.is_ascii_uppercase() || c.is_ascii_digit());
+    let mut say = Vec::new();
+    if plain && !name.is_empty() {
+        say.push(name.chars().map(sign).collect::<Vec<_>>().join(" "));
+        let word = |c| spelling_word(c).map_or_else(|| sign(c), str::to_owned);
+        say.push(name.chars().map(word).collect::<Vec<_>>().join(" "));
+    } else {
+        say.push(name.replace(['-', '_'], " "));
+    }
+    say.dedup();
+    SpokenPoint { point: PointId::from(name), say }
+}
+
+fn sign(c: char) -> String {
+    const DIGITS: [&str; 10] = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"];
+    c.to_digit(10).map_or_else(|| c.to_string(), |digit| DIGITS[digit as usize].to_owned())
+}
+
+/// The spelling alphabet of the ITU Radio Regulations, appendix 14, in the spelling of our weights.
+fn spelling_word(letter: char) -> Option<&'static str> {
+    const WORDS: [&str; 26] = [
+        "alpha", "bravo", "charlie", "delta", "echo", "foxtrot", "golf", "hotel", "india", "juliet", "kilo", "lima",
+        "mike", "november", "oscar", "papa", "quebec", "romeo", "sierra", "tango", "uniform", "victor", "whiskey",
+        "x-ray", "yankee", "zulu",
+    ];
+    let index = (letter as usize).checked_sub('A' as usize)?;
+    WORDS.get(index).copied()
 }

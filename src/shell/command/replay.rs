@@ -17,8 +17,7 @@ use crate::shell::store::Store;
 use crate::shell::voice::{Sound, Voice};
 use crate::shell::{job, report, shelf, sound};
 use crate::time::Timestamp;
-use crate::understand;
-use crate::understand::heard::Heard;
+use crate::understand::situation::Situation;
 
 /// Arguments of `leadhand replay`.
 #[derive(Debug, clap::Args)]
@@ -121,8 +120,8 @@ impl Stage {
         Ok(())
     }
 
-    fn hear(&mut self, samples: &[f32], situation: &understand::situation::Situation) -> miette::Result<Input> {
-        let heard: Option<Heard> = self.ear.hear(samples, &understand::open(situation))?;
+    fn hear(&mut self, samples: &[f32], situation: &Situation) -> miette::Result<Input> {
+        let heard = self.ear.hear_recording(samples, situation)?;
         Ok(heard.map_or(Input::Silence, Input::Heard))
     }
 

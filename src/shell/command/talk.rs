@@ -13,7 +13,8 @@ use crate::shell::clock::Clock;
 use crate::record::header::JobId;
 use crate::shell::store::place::StoreArgs;
 use crate::shell::conversation::{Conversation, Keep, Turn};
-use crate::shell::ear::{Ear, Live};
+use crate::shell::ear::Ear;
+use crate::shell::live::Live;
 use crate::shell::mic::Mic;
 use crate::shell::narrator::Narrator;
 use crate::shell::speaker::Speaker;
@@ -104,7 +105,7 @@ impl Room {
 
     /// Speaks a turn's lines; what was heard if "stop" cut them short.
     fn speak(&mut self, turn: &Turn) -> miette::Result<Option<Heard>> {
-        let stop_words = understand::open(&Situation { kind: Kind::StopOnly, ..Situation::default() });
+        let stop_words = Situation { kind: Kind::StopOnly, ..Situation::default() };
         for line in &turn.lines {
             self.narrator.said(self.clock.now(), &line.text, line.manner).into_diagnostic()?;
             let sound = self.voice.render(&line.text, line.manner)?;
@@ -112,7 +113,7 @@ impl Room {
             let number = self.speaker.play(sound)?;
             while Instant::now() < latest && self.ended.try_recv() != Ok(number) && !self.speaker.is_lost() {
                 if let Some(utterance) = self.live.next(&mut self.mic)
-                    && let Some(heard) = self.ear.recognise(&utterance, &stop_words)?
+                    && let heard = self.ear.hear(&utterance.samples, &stop_words)?
                     && heard.understood().is_some_and(|best| best.intent == Intent::Anytime(Anytime::Stop))
                 {
                     self.speaker.stop();
@@ -136,10 +137,8 @@ impl Room {
                 self.reopen();
                 return Ok(Input::MicrophoneLost);
             }
-            if let Some(utterance) = self.live.next(&mut self.mic)
-                && let Some(heard) = self.ear.recognise(&utterance, &automaton)?
-            {
-                return Ok(Input::Heard(heard));
+            if let Some(utterance) = self.live.next(&mut self.mic) {
+                return Ok(Input::Heard(self.ear.hear(&utterance.samples, &listening.situation)?));
             }
             if wake_at.is_some_and(|at| Instant::now() >= at) {
                 return Ok(Input::Silence);
