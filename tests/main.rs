@@ -6,5 +6,6 @@ mod grammars;
 mod numbers;
 #[cfg(feature = "store")]
 mod store;
+mod tidy;
 mod voice;
 mod models;
