@@ -8,5 +8,6 @@ mod interlock;
 mod models;
 mod numbers;
 mod store;
+mod tidy;
 mod voice;
 mod world;
