@@ -1,9 +1,19 @@
 //! Whole jobs by typed words: every phase, the anytime words, corrections and refusals, each with its negative.
 
+use leadhand::dialogue::{Input, Session};
+use leadhand::model;
+use leadhand::record::entry::What;
+use leadhand::record::job::{Job, Standing};
+use leadhand::safety::Supply;
+use leadhand::shell::conversation::{Conversation, Keep};
+use leadhand::time::Timestamp;
+use leadhand::understand;
+use std::sync::Arc;
+
 use crate::world::World;
 
-fn remedy(appliance: &str, complaint: &str, fault: Option<&str>) -> Vec<String> {
-    World::new(appliance, complaint, fault).work().advised()
+fn count(world: &World, wanted: impl Fn(&What) -> bool) -> usize {
+    world.entries().iter().filter(|entry| wanted(&entry.what)).count()
 }
 
 #[test]
@@ -11,4 +21,207 @@ fn a_whole_job_on_the_dryer() {
     let world = World::new("dryer-240", "no heat", Some("element-open")).work();
     insta::assert_snapshot!(world.transcript());
     assert_eq!(world.advised(), ["replace-element"]);
+}
+
+#[test]
+fn a_live_check_is_warned_of_and_acknowledged() {
+    let world = World::new("dryer-240", "no heat", Some("leg-two-lost")).work();
+    insta::assert_snapshot!(world.transcript());
+    assert_eq!(world.advised(), ["restore-supply"]);
+}
+
+#[test]
+fn a_jumper_goes_in_and_comes_out_at_dead_work() {
+    let world = World::new("ice-maker-modular", "no ice", Some("module-jammed")).work();
+    insta::assert_snapshot!(world.transcript());
+    assert_eq!(count(&world, |what| *what == What::Jumper { fitted: true }), 1);
+    assert_eq!(count(&world, |what| *what == What::Jumper { fitted: false }), 1);
+}
+
+/// The same machine, the same answers, but for one reading: the conclusion moves with it.
+#[test]
+fn one_reading_changes_the_conclusion() {
+    let advised = |fault| World::new("dryer-240", "no heat", Some(fault)).work().advised();
+    assert_eq!(advised("cutoff-open"), ["replace-thermal-pair"]);
+    assert_eq!(advised("thermostat-open"), ["replace-thermostat"]);
+}
+
+#[test]
+fn a_live_step_needs_its_own_words() {
+    for wrong in ["yes", "done", "live and clear", "live at neutral and line one", "(silence)"] {
+        let mut world = World::new("dryer-240", "no heat", Some("leg-two-lost"))
+            .says("ack line-to-line", &[wrong, wrong]);
+        let stopped = world.work_while(|listening| !listening.topic.starts_with("live")).is_some();
+        let lived = count(&world, |what| matches!(what, What::Supply { supply: Supply::Live, .. }));
+        // Only the third, right answer lets the supply be switched on.
+        assert!(stopped && lived == 1, "`{wrong}`:\n{}", world.transcript());
+        let asked = world.transcript().matches("answer with the word live, then at line one").count();
+        assert!(asked >= 2, "`{wrong}` was not taken for an acknowledgement:\n{}", world.transcript());
+    }
+}
+
+#[test]
+fn voltage_at_the_work_is_not_dead() {
+    let mut world = World::new("dryer-240", "no heat", Some("element-open"))
+        .says("dead line-1 neutral", &["one twenty volts"]);
+    world.work_while(|listening| listening.topic != "check heater-string");
+    let text = world.transcript();
+    assert!(text.contains("!! There is voltage."), "{text}");
+    assert_eq!(text.matches("Unplug the dryer").count(), 2, "isolated anew:\n{text}");
+    assert_eq!(text.matches("Proved dead.").count(), 1);
+}
+
+#[test]
+fn a_meter_that_does_not_prove_twice_proves_nothing() {
+    let mut world =
+        World::new("dryer-240", "no heat", Some("element-open")).says("source-again", &["sixty volts"]);
+    world.work_while(|listening| !listening.topic.starts_with("before"));
+    assert_eq!(world.transcript().matches("Proved dead.").count(), 1, "{}", world.transcript());
+    assert_eq!(world.transcript().matches("That does not prove the meter.").count(), 1);
+}
+
+#[test]
+fn a_correction_in_one_breath_replaces_the_reading() {
+    let world = World::new("dryer-240", "no heat", Some("leg-two-lost"))
+        .says("check heater-string", &["over limit"])
+        .says("check element", &["no, ten point seven ohms", "ten point seven ohms"])
+        .work();
+    assert!(world.transcript().contains("Taken back."), "{}", world.transcript());
+    assert_eq!(world.advised(), ["restore-supply"]);
+    let job = Job::fold(world.entries());
+    let corrected = job.found.iter().filter(|found| found.standing == Standing::Corrected);
+    assert_eq!(corrected.count(), 1);
+}
+
+#[test]
+fn back_takes_the_last_reading_back() {
+    let mut world =
+        World::new("dryer-240", "no heat", Some("element-open")).says("check element", &["go back"]);
+    world.work_while(|_| true);
+    assert_eq!(count(&world, |what| matches!(what, What::Retracted { .. })), 1, "{}", world.transcript());
+    assert_eq!(world.advised(), ["replace-element"]);
+}
+
+#[test]
+fn stop_leads_to_a_safe_state_from_anywhere() {
+    let topics =
+        ["complaint", "meter", "isolate", "source-ack", "source", "dead line-1 line-2", "source-again"];
+    let more = [
+        "before heater-string",
+        "check heater-string",
+        "ack line-to-line",
+        "live plugged-in",
+        "check line-to-line",
+    ];
+    for topic in topics.into_iter().chain(more).chain(["fixed", "closing covers"]) {
+        let mut world = World::new("dryer-240", "no heat", Some("leg-two-lost"));
+        let Some(at) = world.work_while(|listening| listening.topic != topic) else {
+            panic!("`{topic}` is never asked:\n{}", world.transcript())
+        };
+        let turn = world.say(&at, "stop stop");
+        assert!(turn.lines[0].text.starts_with("Stopped."), "{topic}");
+        assert!(turn.lines.len() == 1 && turn.wake_after.is_none(), "{topic}: nothing is asked after a stop");
+        let listening = turn.listening.expect("still listening");
+        let other = world.say(&listening, "ten ohms");
+        assert!(other.lines.is_empty(), "{topic}: only resume goes on");
+        let turn = world.say(&listening, "resume");
+        let next = turn.listening.expect("goes on").topic;
+        assert!(["complaint", "isolate"].contains(&next.as_str()), "{topic} goes on from `{next}`");
+    }
+}
+
+#[test]
+fn what_is_expected_is_told_only_after_the_reading() {
+    let mut world = World::new("dryer-240", "no heat", Some("element-open"));
+    let at = world.work_while(|listening| listening.topic != "check heater-string").expect("asked");
+    let turn = world.say(&at, "what do you expect");
+    assert_eq!(turn.lines[0].text, "Read it first, then I tell you.");
+    let at = world.say(&at, "over limit").listening.expect("goes on");
+    let turn = world.say(&at, "what do you expect");
+    assert!(turn.lines[0].text.starts_with("It should be about ten"), "{:?}", turn.lines);
+}
+
+#[test]
+fn remarks_are_let_pass_and_mumbling_is_asked_again() {
+    let mut world = World::new("dryer-240", "no heat", Some("element-open"));
+    let at = world.work_while(|listening| listening.topic != "check heater-string").expect("asked");
+    let remark =
+        understand::heard::Heard { outside: 0.98, free: "the kids left".into(), ..Default::default() };
+    assert!(world.turn(Input::Heard(remark)).lines.is_empty());
+    let unclear = understand::heard::Heard { outside: 0.2, ..Default::default() };
+    assert_eq!(world.turn(Input::Heard(unclear.clone())).lines[0].text, "Once more, please.");
+    assert!(world.turn(Input::Heard(unclear.clone())).lines[0].text.starts_with("For example"));
+    assert!(world.turn(Input::Heard(unclear.clone())).lines[0].text.starts_with("I do not hear you well"));
+    assert!(world.turn(Input::Heard(unclear)).lines.is_empty(), "never a loop");
+    assert_eq!(at.topic, "check heater-string");
+}
+
+#[test]
+fn silence_never_answers() {
+    let mut world = World::new("dryer-240", "no heat", Some("leg-two-lost"));
+    let at = world.work_while(|listening| listening.topic != "check line-to-line").expect("asked");
+    assert_eq!(at.topic, "check line-to-line");
+    world.turn(Input::Silence);
+    let turn = world.turn(Input::Silence);
+    assert!(turn.lines[0].text.starts_with("Stopped."), "silence at live work stops: {:?}", turn.lines);
+}
+
+#[test]
+fn a_lost_microphone_makes_everything_live() {
+    let mut world = World::new("dryer-240", "no heat", Some("element-open"));
+    world.work_while(|listening| listening.topic != "check heater-string");
+    let turn = world.turn(Input::MicrophoneLost);
+    assert!(turn.lines[0].text.starts_with("The microphone is lost."));
+    assert!(turn.entries.iter().any(|e| matches!(e.what, What::Supply { supply: Supply::Unknown, .. })));
+}
+
+#[test]
+fn a_reading_of_other_points_or_in_another_unit_is_not_taken() {
+    let mut world = World::new("dryer-240", "no heat", Some("element-open"));
+    let at = world.work_while(|listening| listening.topic != "check heater-string").expect("asked");
+    let turn = world.say(&at, "line one to line two, ten ohms");
+    assert!(turn.lines[0].text.starts_with("I need line one to element two."), "{:?}", turn.lines);
+    let turn = world.say(&at, "ten volts");
+    assert!(turn.lines[0].text.starts_with("This one is in ohms."), "{:?}", turn.lines);
+    let turn = world.say(&at, "element two to line one, ten point seven ohms");
+    assert!(turn.lines[0].text.starts_with("Ten point seven ohms."), "{:?}", turn.lines);
+}
+
+#[test]
+fn a_job_picked_up_again_knows_its_readings_and_trusts_no_supply() {
+    let mut world = World::new("dryer-240", "no heat", Some("element-open"));
+    world.work_while(|listening| listening.topic != "check element");
+    let job = Job::fold(world.entries());
+    let shelf: Arc<[_]> = vec![Arc::new(model::by_name("dryer-240").expect("shipped"))].into();
+    let mut session = Session::resume(shelf, &job).expect("the machine is on the shelf");
+    let step = format!("{:?}", session.handle(Timestamp::ZERO, Input::Start));
+    assert!(step.contains("Treat everything as energised"), "{step}");
+    let mut job = job;
+    job.appliance = Some("no-such-machine".into());
+    assert!(Session::resume(Vec::new().into(), &job).is_none());
+}
+
+/// A record that fails once.
+struct Failing(usize);
+
+impl Keep for Failing {
+    fn keep(&mut self, _: &leadhand::record::entry::Entry) -> miette::Result<()> {
+        self.0 += 1;
+        if self.0 == 4 { Err(miette::miette!("no space left")) } else { Ok(()) }
+    }
+}
+
+#[test]
+fn what_cannot_be_kept_did_not_happen() {
+    let machine = Arc::new(model::by_name("dryer-240").expect("shipped"));
+    let session = Session::new(vec![Arc::clone(&machine)].into(), Some(machine));
+    let mut conversation = Conversation::new(session, Failing(0));
+    let listening = conversation.turn(Timestamp::ZERO, Input::Start).listening.expect("asked");
+    let heard = understand::typed(&understand::open(&listening.situation), "no heat");
+    let turn = conversation.turn(Timestamp::ZERO, Input::Heard(heard.clone()));
+    assert!(turn.not_kept.is_some());
+    assert!(turn.lines[0].text.starts_with("That could not be kept"), "{:?}", turn.lines);
+    assert_eq!(turn.listening.expect("asked again").topic, "complaint");
+    let turn = conversation.turn(Timestamp::ZERO, Input::Heard(heard));
+    assert_eq!(turn.listening.expect("goes on").topic, "meter");
 }

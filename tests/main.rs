@@ -1,8 +1,8 @@
 //! All integration tests, in one binary.
 
 mod circuits;
-mod dialogue;
 mod diagnosis;
+mod dialogue;
 mod grammars;
 mod interlock;
 mod models;

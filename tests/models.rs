@@ -158,7 +158,7 @@ fn a_modular_ice_maker_reads_as_the_trade_knows_it() {
     // With T and H bridged, arm down, door switch held, a head that does not turn is bad; ten seconds at most.
     let bridge = check_of(&appliance, "bridge");
     let state = appliance.state(&bridge.state).unwrap();
-    assert!(state.jumper && state.energised && !bridge.hazards.is_empty());
+    assert!(state.jumper.is_some() && state.energised && !bridge.hazards.is_empty());
     assert!(state.danger.as_ref().unwrap().contains("Ten seconds"));
     for fault in ["motor-open", "module-jammed", "module-start-open"] {
         assert!(appliance.tells_apart(bridge, Some(&fault.into()), None), "{fault}");

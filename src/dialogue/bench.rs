@@ -27,7 +27,8 @@ pub(super) struct Bench {
 
 impl Bench {
     pub(super) fn new(appliance: Arc<Appliance>, complaint: &ComplaintId) -> Self {
-        let pairs = u8::try_from(appliance.prove_dead.len()).expect("a checked model has at most sixteen pairs");
+        let pairs =
+            u8::try_from(appliance.prove_dead.len()).expect("a checked model has at most sixteen pairs");
         let findings = Findings::new(&appliance, complaint);
         Self { appliance, interlock: Interlock::new(pairs), state: None, prepared: BTreeSet::new(), findings }
     }
@@ -43,11 +44,6 @@ impl Bench {
     /// The state a check needs.
     pub(super) fn state_of(&self, check: &Check) -> &State {
         self.appliance.state(&check.state).expect("a checked model names only its own states")
-    }
-
-    /// The state of rest: the first one that is not energised.
-    pub(super) fn rest(&self) -> &State {
-        self.appliance.states.iter().find(|s| !s.energised).expect("a checked model has a state of rest")
     }
 
     /// A point's name as said.

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use super::recogniser::{Recogniser, RecogniserError};
+use super::recogniser::Recogniser;
 use super::weights::{Manifest, Weights};
 use crate::hear::endpoint::Limits;
 use crate::hear::frame::RATE;
@@ -39,7 +39,7 @@ impl Ear {
     #[cfg(not(feature = "whisper"))]
     pub fn load(folder: &Path) -> miette::Result<Self> {
         let _checked = Weights::load(folder)?;
-        Err(RecogniserError::NotBuilt.into())
+        Err(super::recogniser::RecogniserError::NotBuilt.into())
     }
 
     /// With another recogniser, such as a scripted one.
@@ -66,7 +66,11 @@ impl Ear {
     ///
     /// # Errors
     /// As [`Self::hear`].
-    pub fn hear_recording(&mut self, samples: &[f32], situation: &Situation) -> miette::Result<Option<Heard>> {
+    pub fn hear_recording(
+        &mut self,
+        samples: &[f32],
+        situation: &Situation,
+    ) -> miette::Result<Option<Heard>> {
         let spoken = utterances(samples, Limits::SHORT);
         let (Some(first), Some(last)) = (spoken.first(), spoken.last()) else { return Ok(None) };
         let index = |at: Timestamp| (at.as_millis() * u64::from(RATE) / 1000) as usize;

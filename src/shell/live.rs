@@ -2,6 +2,8 @@
 
 use std::collections::VecDeque;
 
+use miette::IntoDiagnostic;
+
 use crate::hear::endpoint::{Endpointer, Limits};
 use crate::hear::frame::Framer;
 use crate::hear::utterance::Utterance;
@@ -20,7 +22,7 @@ impl Live {
     /// For a microphone of so many samples a second.
     pub fn new(rate: u32) -> miette::Result<Self> {
         Ok(Self {
-            framer: Framer::new(rate, 1)?,
+            framer: Framer::new(rate, 1).into_diagnostic()?,
             endpointer: Endpointer::new(Limits::SHORT),
             ready: VecDeque::new(),
             buffer: Vec::new(),
