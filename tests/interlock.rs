@@ -214,20 +214,26 @@ impl Model for Rules {
 
     fn properties(&self) -> Vec<Property<Self>> {
         vec![
-            Property::always("no resistance is asked for unless proved dead and not spoiled since", |_, w: &World| {
-                w.granted != Granted::Dead || w.seen.dead()
-            }),
+            Property::always(
+                "no resistance is asked for unless proved dead and not spoiled since",
+                |_, w: &World| w.granted != Granted::Dead || w.seen.dead(),
+            ),
             Property::sometimes("a resistance is asked for", |_, w: &World| w.granted == Granted::Dead),
             Property::always("no live reading without its hazard spoken and acknowledged", |_, w: &World| {
-                w.granted != Granted::Live || (w.seen.hazard_spoken && w.seen.acknowledged && w.seen.switched_on)
+                w.granted != Granted::Live
+                    || (w.seen.hazard_spoken && w.seen.acknowledged && w.seen.switched_on)
             }),
             Property::sometimes("a live reading is asked for", |_, w: &World| w.granted == Granted::Live),
-            Property::always("nothing is switched on without its hazard spoken and acknowledged", |_, w: &World| {
-                w.granted != Granted::Energise || (w.seen.hazard_spoken && w.seen.acknowledged)
-            }),
+            Property::always(
+                "nothing is switched on without its hazard spoken and acknowledged",
+                |_, w: &World| {
+                    w.granted != Granted::Energise || (w.seen.hazard_spoken && w.seen.acknowledged)
+                },
+            ),
             Property::sometimes("something is switched on", |_, w: &World| w.granted == Granted::Energise),
             Property::always("the known source is read only isolated and acknowledged", |_, w: &World| {
-                w.granted != Granted::Source || (w.seen.isolated && w.seen.acknowledged && !w.seen.switched_on)
+                w.granted != Granted::Source
+                    || (w.seen.isolated && w.seen.acknowledged && !w.seen.switched_on)
             }),
             Property::sometimes("the known source is read", |_, w: &World| w.granted == Granted::Source),
             Property::always("absence of voltage is tested only with a proved meter", |_, w: &World| {

@@ -1,12 +1,13 @@
 //! All integration tests, in one binary.
 
 mod circuits;
-mod dialogue;
 mod diagnosis;
+mod dialogue;
 mod grammars;
 mod interlock;
 mod models;
 mod numbers;
+mod records;
 mod store;
 mod tidy;
 mod voice;

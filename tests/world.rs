@@ -9,15 +9,15 @@ use std::time::Duration;
 
 use leadhand::dialogue::{Input, Listening, Session};
 use leadhand::id::{FaultId, PointId};
-use leadhand::model::appliance::{Appliance, CheckKind, Prediction};
 use leadhand::model;
+use leadhand::model::appliance::{Appliance, CheckKind, Prediction};
 use leadhand::quantity::{Decimal, Prefix, Quantity, Unit};
 use leadhand::record::entry::{Entry, What};
 use leadhand::say::Manner;
 use leadhand::shell::conversation::{Conversation, Turn};
 use leadhand::time::Timestamp;
-use leadhand::understand::numerals::quantity_words;
 use leadhand::understand;
+use leadhand::understand::numerals::quantity_words;
 
 /// More turns than any job needs.
 const MOST_TURNS: usize = 200;
@@ -147,7 +147,8 @@ impl World {
             (Prediction::Value { nominal, .. }, _) => words_for(nominal, unit),
             (Prediction::Overload, _) => "over limit".into(),
             (Prediction::Outcomes(shares), CheckKind::Observe(observation)) => {
-                let best = (0..shares.len()).max_by(|a, b| shares[*a].total_cmp(&shares[*b])).expect("an outcome");
+                let best =
+                    (0..shares.len()).max_by(|a, b| shares[*a].total_cmp(&shares[*b])).expect("an outcome");
                 observation.outcomes[best].say[0].clone()
             }
             (Prediction::Outcomes(_), _) => unreachable!("only observations have outcomes"),
@@ -167,7 +168,9 @@ impl World {
     /// Every remedy advised, in order.
     pub fn advised(&self) -> Vec<String> {
         let remedies = self.entries().iter().filter_map(|entry| match &entry.what {
-            What::Advised { remedy, cause, .. } => Some(remedy.as_ref().map_or(cause.clone(), ToString::to_string)),
+            What::Advised { remedy, cause, .. } => {
+                Some(remedy.as_ref().map_or(cause.clone(), ToString::to_string))
+            }
             _ => None,
         });
         remedies.collect()

@@ -144,6 +144,7 @@ fn expected(bench: &Bench, phase: &Phase) -> Prompt {
 fn places(bench: &Bench, phase: &Phase) -> Prompt {
     let measured = phase.check().map(|id| &bench.check(id).kind);
     let Some(CheckKind::Measure(m)) = measured else { return Prompt::NotHere };
-    let places = [&m.from, &m.to].map(|id| bench.appliance.point(id).map(|p| p.place.clone()).unwrap_or_default());
+    let places =
+        [&m.from, &m.to].map(|id| bench.appliance.point(id).map(|p| p.place.clone()).unwrap_or_default());
     Prompt::Where(places.join(" "))
 }

@@ -27,7 +27,8 @@ pub(super) struct Bench {
 
 impl Bench {
     pub(super) fn new(appliance: Arc<Appliance>, complaint: &ComplaintId) -> Self {
-        let pairs = u8::try_from(appliance.prove_dead.len()).expect("a checked model has at most sixteen pairs");
+        let pairs =
+            u8::try_from(appliance.prove_dead.len()).expect("a checked model has at most sixteen pairs");
         let findings = Findings::new(&appliance, complaint);
         Self { appliance, interlock: Interlock::new(pairs), state: None, prepared: BTreeSet::new(), findings }
     }

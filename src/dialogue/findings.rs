@@ -125,7 +125,8 @@ impl Findings {
         let cause = cause_words(appliance, hypothesis);
         let (Some(moved), Some(cause)) = (moved, cause) else { return Prompt::WhyNothing };
         let Some(found) = moved.found.first() else { return Prompt::WhyNothing };
-        let check = appliance.check(&moved.check).map_or_else(|| moved.check.to_string(), |c| c.title.clone());
+        let check =
+            appliance.check(&moved.check).map_or_else(|| moved.check.to_string(), |c| c.title.clone());
         Prompt::Why { check, finding: found.finding.clone(), cause }
     }
 }
@@ -156,7 +157,9 @@ pub(super) fn expected(appliance: &Appliance, check: &CheckId) -> Expected {
                 _ => 1,
             };
             let number: Result<Decimal, _> = format!("{shown:.places$}").parse();
-            number.map_or(Expected::Unknown, |n| Expected::About(Quantity { number: n, prefix, unit: Some(unit) }))
+            number.map_or(Expected::Unknown, |n| {
+                Expected::About(Quantity { number: n, prefix, unit: Some(unit) })
+            })
         }
         Prediction::Overload => Expected::Overload,
         Prediction::Outcomes(_) => Expected::Unknown,

@@ -61,17 +61,19 @@ impl Opening {
                 }
                 None => Opened::Still(self),
             },
-            Self::AskingComplaint(appliance) => match appliance.complaints.iter().find(|c| c.id.as_str() == name) {
-                Some(complaint) => {
-                    out.record(What::Complained { complaint: complaint.id.clone() });
-                    out.say(&Prompt::Scope);
-                    for refusal in &appliance.refuses {
-                        out.say(&Prompt::Refuses(refusal.clone()));
+            Self::AskingComplaint(appliance) => {
+                match appliance.complaints.iter().find(|c| c.id.as_str() == name) {
+                    Some(complaint) => {
+                        out.record(What::Complained { complaint: complaint.id.clone() });
+                        out.say(&Prompt::Scope);
+                        for refusal in &appliance.refuses {
+                            out.say(&Prompt::Refuses(refusal.clone()));
+                        }
+                        Opened::Bench(Box::new(Bench::new(Arc::clone(appliance), &complaint.id)))
                     }
-                    Opened::Bench(Box::new(Bench::new(Arc::clone(appliance), &complaint.id)))
+                    None => Opened::Still(self),
                 }
-                None => Opened::Still(self),
-            },
+            }
         }
     }
 }

@@ -4,10 +4,10 @@
 //! the anytime words never reach it.
 
 pub(super) mod advising;
+pub(super) mod confirming;
+pub(super) mod going_live;
 pub(super) mod making_safe;
 pub(super) mod measuring;
-pub(super) mod going_live;
-pub(super) mod confirming;
 
 use crate::id::CheckId;
 use crate::model::appliance::ClosingItem;

@@ -12,13 +12,13 @@ use crate::understand::intent::{Anytime, Intent};
 use crate::understand::situation::{Kind, Situation};
 
 use super::action::{Action, Listening, Step};
+use super::anytime;
 use super::bench::Bench;
 use super::input::Input;
 use super::opening::{Opened, Opening};
 use super::outbox::Outbox;
 use super::phase::making_safe::MakingSafe;
 use super::phase::{Answer, Phase, Question};
-use super::anytime;
 
 /// One job being worked.
 ///

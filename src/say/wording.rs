@@ -29,7 +29,9 @@ fn words(prompt: &Prompt) -> String {
         Prompt::AskMachine => "Which machine is it?".into(),
         Prompt::AskComplaint { machine } => format!("{}. What is wrong with it?", capital(machine)),
         Prompt::Scope => "Local rules and licensed trades come first. Do only what you may do here.".into(),
-        Prompt::Refuses(what) | Prompt::WhyLive(what) | Prompt::Plain(what) | Prompt::Where(what) => what.clone(),
+        Prompt::Refuses(what) | Prompt::WhyLive(what) | Prompt::Plain(what) | Prompt::Where(what) => {
+            what.clone()
+        }
         Prompt::AskMeter => {
             "Is your meter rated for this outlet, and are its leads fused and whole? Yes or no.".into()
         }
@@ -53,7 +55,9 @@ fn words(prompt: &Prompt) -> String {
         Prompt::AskLiveAt { from, to } => {
             format!("If you are ready, answer with the word live, then at {from} and {to}.")
         }
-        Prompt::AskLiveClear => "If hands are away, answer with the word live, then that you are clear.".into(),
+        Prompt::AskLiveClear => {
+            "If hands are away, answer with the word live, then that you are clear.".into()
+        }
         Prompt::NotAcknowledged => "That is not the answer I need. Nothing is switched on.".into(),
         Prompt::GoLive { make, .. } => format!("{make} Tell me done."),
         Prompt::JumperIn { how, .. } => format!("{how} Tell me done."),
@@ -82,7 +86,9 @@ fn words(prompt: &Prompt) -> String {
         },
         Prompt::ExpectLater => "Read it first, then I tell you.".into(),
         Prompt::OtherPoints { from, to } => format!("I need {from} to {to}. Please read that pair."),
-        Prompt::OtherUnit(unit) => format!("This one is in {}. What do you read?", unit_words(Prefix::One, Some(*unit))),
+        Prompt::OtherUnit(unit) => {
+            format!("This one is in {}. What do you read?", unit_words(Prefix::One, Some(*unit)))
+        }
         Prompt::Advice { cause, confidence } => format!("I am {confidence} sure: {cause}."),
         Prompt::NothingElectrical { confidence } => {
             format!("I am {confidence} sure that nothing electrical has failed.")
@@ -161,9 +167,7 @@ const fn verdict_words(verdict: Verdict) -> &'static str {
 }
 
 fn count_words(n: usize) -> String {
-    number_words(Decimal::whole(
-        u32::try_from(n).unwrap_or(u32::MAX),
-    ))
+    number_words(Decimal::whole(u32::try_from(n).unwrap_or(u32::MAX)))
 }
 
 fn capital(text: &str) -> String {

@@ -66,7 +66,11 @@ impl Ear {
     ///
     /// # Errors
     /// As [`Self::hear`].
-    pub fn hear_recording(&mut self, samples: &[f32], situation: &Situation) -> miette::Result<Option<Heard>> {
+    pub fn hear_recording(
+        &mut self,
+        samples: &[f32],
+        situation: &Situation,
+    ) -> miette::Result<Option<Heard>> {
         let spoken = utterances(samples, Limits::SHORT);
         let (Some(first), Some(last)) = (spoken.first(), spoken.last()) else { return Ok(None) };
         let index = |at: Timestamp| (at.as_millis() * u64::from(RATE) / 1000) as usize;

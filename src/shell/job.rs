@@ -64,10 +64,16 @@ pub fn open(
         let entries = store.entries(job)?;
         let folded = Job::fold(&entries);
         if folded.finished.is_some() {
-            return Err(miette!(help = format!("`leadhand report {job}` writes its report"), "job {job} is closed"));
+            return Err(miette!(
+                help = format!("`leadhand report {job}` writes its report"),
+                "job {job} is closed"
+            ));
         }
         let session = Session::resume(Arc::clone(shelf), &folded).ok_or_else(|| {
-            miette!(help = "its appliance model has changed or is not at hand", "job {job} cannot be gone on with")
+            miette!(
+                help = "its appliance model has changed or is not at hand",
+                "job {job} cannot be gone on with"
+            )
         })?;
         let lease = store.lease(job)?;
         return Ok(Opened { session, kept: Kept { store, lease }, at: folded.last });

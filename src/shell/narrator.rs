@@ -52,7 +52,10 @@ impl<W: Write> Narrator<W> {
                 format!("{mark}: {words} ({share:.2})")
             }
             What::Believed { causes } => {
-                let shown = causes.iter().take(CAUSES).map(|(cause, p)| format!("{cause} {:.0} %", f64::from(*p) / 10.0));
+                let shown = causes
+                    .iter()
+                    .take(CAUSES)
+                    .map(|(cause, p)| format!("{cause} {:.0} %", f64::from(*p) / 10.0));
                 format!("believed: {}", shown.collect::<Vec<_>>().join(", "))
             }
             What::Supply { supply, why } => format!("supply: {supply:?} ({why})"),

@@ -46,7 +46,10 @@ pub enum RecogniserError {
     },
     /// This build has no recogniser.
     #[error("this build has no recogniser")]
-    #[diagnostic(code(recogniser::not_built), help("build with the feature `whisper`: cargo build --release"))]
+    #[diagnostic(
+        code(recogniser::not_built),
+        help("build with the feature `whisper`: cargo build --release")
+    )]
     NotBuilt,
     /// A scripted recogniser has nothing left.
     #[error("the script has no utterance left")]

@@ -40,7 +40,10 @@ impl Script {
     pub fn read(folder: &Path) -> miette::Result<Self> {
         let path = folder.join("job.toml");
         let text = std::fs::read_to_string(&path).into_diagnostic().wrap_err_with(|| {
-            format!("{} cannot be read: a recorded job is a folder with a job.toml and sound files", path.display())
+            format!(
+                "{} cannot be read: a recorded job is a folder with a job.toml and sound files",
+                path.display()
+            )
         })?;
         let raw: Raw = toml::from_str(&text).map_err(|error| {
             let span = error.span().unwrap_or_default();

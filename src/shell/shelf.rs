@@ -15,12 +15,17 @@ pub fn shipped() -> miette::Result<Arc<[Arc<Appliance>]>> {
 /// The model of this name, or in this file.
 pub fn find(shelf: &[Arc<Appliance>], wanted: &str) -> miette::Result<Arc<Appliance>> {
     if Path::new(wanted).extension().is_some_and(|ext| ext == "toml") {
-        let text = std::fs::read_to_string(wanted).into_diagnostic().wrap_err_with(|| format!("reading {wanted}"))?;
+        let text = std::fs::read_to_string(wanted)
+            .into_diagnostic()
+            .wrap_err_with(|| format!("reading {wanted}"))?;
         return Ok(Arc::new(model::load(wanted, &text)?));
     }
     let named = shelf.iter().find(|a| a.id.as_str() == wanted);
     named.cloned().ok_or_else(|| {
         let names: Vec<&str> = shelf.iter().map(|a| a.id.as_str()).collect();
-        miette!(help = format!("known machines: {}; or give a .toml file", names.join(", ")), "no appliance model `{wanted}`")
+        miette!(
+            help = format!("known machines: {}; or give a .toml file", names.join(", ")),
+            "no appliance model `{wanted}`"
+        )
     })
 }

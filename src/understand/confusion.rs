@@ -8,7 +8,8 @@ use crate::quantity::{Decimal, Prefix, Quantity};
 use crate::reading::Reading;
 
 /// Teens and the tens they are taken for.
-pub const TEENS_AND_TENS: [(u64, u64); 7] = [(13, 30), (14, 40), (15, 50), (16, 60), (17, 70), (18, 80), (19, 90)];
+pub const TEENS_AND_TENS: [(u64, u64); 7] =
+    [(13, 30), (14, 40), (15, 50), (16, 60), (17, 70), (18, 80), (19, 90)];
 
 /// The readings that this one is easily heard for, or may have been heard instead of.
 pub fn rivals(reading: Reading) -> Vec<Reading> {
@@ -36,7 +37,8 @@ fn number_rivals(number: Decimal) -> Vec<Decimal> {
     let digits = number.digits();
     let whole_scale = 10_u64.pow(u32::from(number.places()));
     let (whole, fraction) = (digits / whole_scale, digits % whole_scale);
-    let again = |whole: u64| Decimal::new(number.is_negative(), whole * whole_scale + fraction, number.places());
+    let again =
+        |whole: u64| Decimal::new(number.is_negative(), whole * whole_scale + fraction, number.places());
     let mut rivals: Vec<Decimal> = Vec::new();
     for (teen, ten) in TEENS_AND_TENS {
         let (rest, last) = (whole / 100 * 100, whole % 100);
@@ -47,7 +49,9 @@ fn number_rivals(number: Decimal) -> Vec<Decimal> {
             rivals.extend(again(rest + teen));
         }
     }
-    rivals.extend(undoubled(digits).and_then(|fewer| Decimal::new(number.is_negative(), fewer, number.places())));
+    rivals.extend(
+        undoubled(digits).and_then(|fewer| Decimal::new(number.is_negative(), fewer, number.places())),
+    );
     if number.is_negative() {
         rivals.push(number.negated());
     }
@@ -71,7 +75,8 @@ mod tests {
     fn rivals_of_a_reading() {
         let check = |number: &str, prefix, expected: &[&str]| {
             let quantity = Quantity { number: number.parse().unwrap(), prefix, unit: Some(Unit::Ohms) };
-            let shown: Vec<String> = rivals(Reading::Value(quantity)).iter().map(ToString::to_string).collect();
+            let shown: Vec<String> =
+                rivals(Reading::Value(quantity)).iter().map(ToString::to_string).collect();
             assert_eq!(shown, expected, "{number}");
         };
         check("15", Prefix::One, &["50 Ω"]);

@@ -52,7 +52,12 @@ impl Advising {
         match self {
             Self::Fixing { remedy } => {
                 if let Some(remedy) = remedy.as_ref().and_then(|id| bench.appliance.remedy(id)) {
-                    let sentences = [Some(&remedy.say), remedy.sold.as_ref(), remedy.cause.as_ref(), remedy.caution.as_ref()];
+                    let sentences = [
+                        Some(&remedy.say),
+                        remedy.sold.as_ref(),
+                        remedy.cause.as_ref(),
+                        remedy.caution.as_ref(),
+                    ];
                     for sentence in sentences.into_iter().flatten() {
                         out.say(&Prompt::Plain(sentence.clone()));
                     }
@@ -79,7 +84,9 @@ impl Advising {
                 out.record(What::Fixed { done: false });
                 Self::closing(bench, out, 0)
             }
-            (Self::Closing(index), Intent::Yes | Intent::Done) => self.close(bench, out, *index, ClosingAnswer::Done),
+            (Self::Closing(index), Intent::Yes | Intent::Done) => {
+                self.close(bench, out, *index, ClosingAnswer::Done)
+            }
             (Self::Closing(index), Intent::No) => {
                 if bench.appliance.closing[*index].optional {
                     return self.close(bench, out, *index, ClosingAnswer::NotApplicable);

@@ -39,7 +39,9 @@ impl Confirming {
 
     pub(in super::super) fn answer(self, bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>) -> Phase {
         match &answer.best.intent {
-            Intent::Yes | Intent::Done => measuring::accept(bench, out, &self.check, self.finding, &self.words),
+            Intent::Yes | Intent::Done => {
+                measuring::accept(bench, out, &self.check, self.finding, &self.words)
+            }
             Intent::No => {
                 out.say(&Prompt::TakenBack);
                 measuring::begin(bench, self.check)
@@ -62,9 +64,11 @@ impl Confirming {
                 }
                 _ => Phase::Confirming(self),
             },
-            Intent::Chose(name) => {
-                Phase::Confirming(Self { finding: Finding::Outcome(name.clone()), words: answer.best.clone(), ..self })
-            }
+            Intent::Chose(name) => Phase::Confirming(Self {
+                finding: Finding::Outcome(name.clone()),
+                words: answer.best.clone(),
+                ..self
+            }),
             _ => {
                 out.say(&Prompt::NotHere);
                 Phase::Confirming(self)

@@ -52,7 +52,11 @@ impl MakingSafe {
             Self::WarningOfSource => {
                 bench.interlock.hazard_spoken();
                 out.say(&Prompt::SourceHazard { source: bench.appliance.known_source.clone() });
-                Question::new(bench.situation(Kind::Acknowledge), "source-ack", "the word, then that you are clear")
+                Question::new(
+                    bench.situation(Kind::Acknowledge),
+                    "source-ack",
+                    "the word, then that you are clear",
+                )
             }
             Self::ReadingSource => ask_source(bench, out, false)?,
             Self::ReadingSourceAgain { .. } => ask_source(bench, out, true)?,
@@ -94,7 +98,10 @@ impl MakingSafe {
                 out.say(&Prompt::NotAcknowledged);
                 Phase::MakingSafe(self)
             }
-            (Self::ReadingSource | Self::ReadingWork { .. } | Self::ReadingSourceAgain { .. }, Intent::Report(report)) => {
+            (
+                Self::ReadingSource | Self::ReadingWork { .. } | Self::ReadingSourceAgain { .. },
+                Intent::Report(report),
+            ) => {
                 if answer.best.probability < SURE {
                     out.say(&Prompt::SayAgain);
                     return Phase::MakingSafe(self);
@@ -174,7 +181,9 @@ impl MakingSafe {
                 out.say(&Prompt::ProvenDead);
                 after_proof(bench, out)
             }
-            Self::AskingMeter | Self::Isolating | Self::WarningOfSource | Self::TakingJumperOut => Phase::MakingSafe(self),
+            Self::AskingMeter | Self::Isolating | Self::WarningOfSource | Self::TakingJumperOut => {
+                Phase::MakingSafe(self)
+            }
         }
     }
 }

@@ -138,10 +138,15 @@ fn ask_check(bench: &Bench, out: &mut Outbox, check: &Check, permit: Either) -> 
         CheckKind::Measure(m) => {
             let (from, to) = (bench.point_name(&m.from), bench.point_name(&m.to));
             let prompt = Prompt::Measure { from, to, function: m.function, range: m.range.clone(), permit };
-            (prompt, if m.function.unit() == Unit::Volts { "one twenty volts" } else { "ten point seven ohms" })
+            (
+                prompt,
+                if m.function.unit() == Unit::Volts { "one twenty volts" } else { "ten point seven ohms" },
+            )
         }
         CheckKind::Observe(o) => (Prompt::Observe { question: o.question.clone(), permit }, "yes, or no"),
-        CheckKind::Gauge(g) => (Prompt::Observe { question: g.question.clone(), permit }, "minus two degrees"),
+        CheckKind::Gauge(g) => {
+            (Prompt::Observe { question: g.question.clone(), permit }, "minus two degrees")
+        }
     };
     out.say(&prompt);
     Question::new(bench.situation_of(check), &format!("check {}", check.id), example)

@@ -4,8 +4,8 @@ use crate::id::PointId;
 use crate::model::appliance::Appliance;
 use crate::quantity::Unit;
 use crate::reading::Reading;
-use crate::record::report::figure;
 use crate::record::job::{Job, Proof};
+use crate::record::report::figure;
 use crate::safety::{ProofStage, Supply};
 use crate::time::Timestamp;
 

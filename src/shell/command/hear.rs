@@ -192,16 +192,17 @@ fn spoken(name: &str) -> SpokenPoint {
 }
 
 fn sign(c: char) -> String {
-    const DIGITS: [&str; 10] = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"];
+    const DIGITS: [&str; 10] =
+        ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"];
     c.to_digit(10).map_or_else(|| c.to_string(), |digit| DIGITS[digit as usize].to_owned())
 }
 
 /// The spelling alphabet of the ITU Radio Regulations, appendix 14, in the spelling of our weights.
 fn spelling_word(letter: char) -> Option<&'static str> {
     const WORDS: [&str; 26] = [
-        "alpha", "bravo", "charlie", "delta", "echo", "foxtrot", "golf", "hotel", "india", "juliet", "kilo", "lima",
-        "mike", "november", "oscar", "papa", "quebec", "romeo", "sierra", "tango", "uniform", "victor", "whiskey",
-        "x-ray", "yankee", "zulu",
+        "alpha", "bravo", "charlie", "delta", "echo", "foxtrot", "golf", "hotel", "india", "juliet", "kilo",
+        "lima", "mike", "november", "oscar", "papa", "quebec", "romeo", "sierra", "tango", "uniform",
+        "victor", "whiskey", "x-ray", "yankee", "zulu",
     ];
     let index = (letter as usize).checked_sub('A' as usize)?;
     WORDS.get(index).copied()

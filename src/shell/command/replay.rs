@@ -41,7 +41,9 @@ const MOST_SILENCE: usize = 3;
 
 /// Runs the command.
 pub fn run(args: ReplayArgs) -> miette::Result<()> {
-    std::fs::create_dir_all(&args.out).into_diagnostic().wrap_err_with(|| format!("making {}", args.out.display()))?;
+    std::fs::create_dir_all(&args.out)
+        .into_diagnostic()
+        .wrap_err_with(|| format!("making {}", args.out.display()))?;
     let store = Store::open(&args.out.join("jobs.sqlite"))?;
     let script = Script::read(&args.folder)?;
     let shelf = shelf::shipped()?;

@@ -9,25 +9,27 @@ use std::time::{Duration, Instant};
 use miette::{IntoDiagnostic, WrapErr};
 
 use crate::dialogue::{Input, Listening};
-use crate::shell::clock::Clock;
 use crate::record::header::JobId;
-use crate::shell::store::place::StoreArgs;
+use crate::shell::clock::Clock;
 use crate::shell::conversation::{Conversation, Keep, Turn};
 use crate::shell::ear::Ear;
 use crate::shell::live::Live;
 use crate::shell::mic::Mic;
 use crate::shell::narrator::Narrator;
 use crate::shell::speaker::Speaker;
+use crate::shell::store::place::StoreArgs;
 use crate::shell::voice::Voice;
 use crate::shell::{console, job, shelf};
+use crate::understand;
 use crate::understand::heard::Heard;
 use crate::understand::intent::{Anytime, Intent};
 use crate::understand::situation::{Kind, Situation};
-use crate::understand;
 
 /// Arguments of `leadhand talk`.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Example:\n  leadhand talk dryer-240\n  leadhand talk --job 3      (go on with job 3)")]
+#[command(
+    after_help = "Example:\n  leadhand talk dryer-240\n  leadhand talk --job 3      (go on with job 3)"
+)]
 pub struct TalkArgs {
     /// Appliance model: a name or a .toml file; asked for if left out
     appliance: Option<String>,
@@ -72,7 +74,8 @@ impl Room {
     fn open() -> miette::Result<Self> {
         let (tell, ended) = mpsc::channel();
         // The receiver may be gone when the program ends; then nobody needs to know.
-        let speaker = Speaker::open(move |number, _| drop(tell.send(number))).wrap_err("opening the loudspeaker")?;
+        let speaker =
+            Speaker::open(move |number, _| drop(tell.send(number))).wrap_err("opening the loudspeaker")?;
         let mic = Mic::open().wrap_err("opening the microphone")?;
         let live = Live::new(mic.rate())?;
         Ok(Self {

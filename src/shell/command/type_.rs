@@ -5,17 +5,19 @@ use std::io::{BufRead, Write};
 use miette::IntoDiagnostic;
 
 use crate::dialogue::Input;
-use crate::shell::clock::Clock;
 use crate::record::header::JobId;
-use crate::shell::store::place::StoreArgs;
+use crate::shell::clock::Clock;
 use crate::shell::conversation::Conversation;
 use crate::shell::narrator::Narrator;
+use crate::shell::store::place::StoreArgs;
 use crate::shell::{console, job, shelf};
 use crate::understand;
 
 /// Arguments of `leadhand type`.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Example:\n  leadhand type dryer-240\n  leadhand type --job 3      (go on with job 3)")]
+#[command(
+    after_help = "Example:\n  leadhand type dryer-240\n  leadhand type --job 3      (go on with job 3)"
+)]
 pub struct TypeArgs {
     /// Appliance model: a name or a .toml file; asked for if left out
     appliance: Option<String>,

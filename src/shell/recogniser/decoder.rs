@@ -54,6 +54,7 @@ pub fn log_probabilities(scores: &[f32], label_smoothing: f32) -> LogProbabiliti
     let highest = scores.iter().copied().fold(f32::MIN, f32::max);
     let sum: f32 = scores.iter().map(|score| (score - highest).exp()).sum();
     let floor = label_smoothing / scores.len() as f32;
-    let sharpen = |score: &f32| (((score - highest).exp() / sum - floor) / (1.0 - label_smoothing)).max(LEAST).ln();
+    let sharpen =
+        |score: &f32| (((score - highest).exp() / sum - floor) / (1.0 - label_smoothing)).max(LEAST).ln();
     scores.iter().map(sharpen).map(|log| log.min(0.0)).collect()
 }

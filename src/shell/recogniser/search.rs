@@ -186,7 +186,14 @@ impl<'a> Search<'_, 'a> {
             At::Inside(place) => place.clone(),
             At::Between { state, comma } => {
                 if !comma && !spelled.has_comma(*state) {
-                    self.step(from, next, special.comma, 0.0, At::Between { state: *state, comma: true }, None);
+                    self.step(
+                        from,
+                        next,
+                        special.comma,
+                        0.0,
+                        At::Between { state: *state, comma: true },
+                        None,
+                    );
                 }
                 for end in &spelled.automaton().state(*state).ends {
                     let prior = spelled.relative(*state, end.weight);
@@ -224,7 +231,8 @@ impl<'a> Search<'_, 'a> {
         if token != self.manifest.special.end {
             tokens.push(token);
         }
-        let path = arc.map(|arc| Rc::new(Link { arc, before: from.path.clone() })).or_else(|| from.path.clone());
+        let path =
+            arc.map(|arc| Rc::new(Link { arc, before: from.path.clone() })).or_else(|| from.path.clone());
         let sound = from.sound + probability;
         let score = from.score + probability + self.settings.prior_scale * prior;
         self.push(Hypothesis { score, sound, order: 0, tokens, path, at });

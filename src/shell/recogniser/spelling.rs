@@ -63,7 +63,8 @@ impl<'a> Spelled<'a> {
             let mut spelled: Vec<_> = state.arcs.iter().map(spell).collect::<Result<_, _>>()?;
             spelled.sort_by_key(|arc| arc.tokens);
             arcs.push(spelled);
-            let weights = state.arcs.iter().map(|arc| arc.weight).chain(state.ends.iter().map(|end| end.weight));
+            let weights =
+                state.arcs.iter().map(|arc| arc.weight).chain(state.ends.iter().map(|end| end.weight));
             greatest.push(weights.fold(f32::MIN, f32::max));
             commas.push(state.arcs.iter().any(|arc| arc.word == ","));
         }

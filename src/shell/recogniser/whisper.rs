@@ -97,8 +97,7 @@ impl Whisper {
         let special = self.manifest.special;
         let head = [special.start, special.no_timestamps];
         let label_smoothing = self.manifest.label_smoothing;
-        let cache =
-            Cache { state: &mut window.state, label_smoothing, head, fed: Vec::new() };
+        let cache = Cache { state: &mut window.state, label_smoothing, head, fed: Vec::new() };
         let spelled = Spelled::new(automaton, &self.manifest)?;
         let found = search(&spelled, &mut Remembering::new(cache), &self.manifest, self.settings, meaning)?;
         Ok(Timed { found, window: wanted, encode, decode: begin.elapsed() })

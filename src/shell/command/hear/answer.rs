@@ -109,7 +109,9 @@ impl Meant {
             Intent::Digits(digits) => {
                 Self { kind: Kind::Digits, digits: Some(digits.clone()), ..Self::default() }
             }
-            Intent::Plate(signs) => Self { kind: Kind::Plate, digits: Some(signs.clone()), ..Self::default() },
+            Intent::Plate(signs) => {
+                Self { kind: Kind::Plate, digits: Some(signs.clone()), ..Self::default() }
+            }
             Intent::Rescale(prefix, unit) => Self {
                 correction: true,
                 said: Some(format!("{}{}", prefix.symbol(), unit.symbol())),

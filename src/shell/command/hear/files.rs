@@ -17,7 +17,11 @@ pub fn under(named: &[PathBuf]) -> miette::Result<Vec<PathBuf>> {
             let before = files.len();
             walk(path, DEEPEST, &mut files)?;
             if files.len() == before {
-                return Err(miette!(help = "name a folder with .wav or .flac files", "{} holds no sound file", path.display()));
+                return Err(miette!(
+                    help = "name a folder with .wav or .flac files",
+                    "{} holds no sound file",
+                    path.display()
+                ));
             }
         } else {
             files.push(path.clone());
@@ -28,7 +32,8 @@ pub fn under(named: &[PathBuf]) -> miette::Result<Vec<PathBuf>> {
 
 fn walk(folder: &Path, deeper: usize, files: &mut Vec<PathBuf>) -> miette::Result<()> {
     let inside = std::fs::read_dir(folder).and_then(Iterator::collect::<Result<Vec<_>, _>>);
-    let inside = inside.into_diagnostic().wrap_err_with(|| format!("cannot look into {}", folder.display()))?;
+    let inside =
+        inside.into_diagnostic().wrap_err_with(|| format!("cannot look into {}", folder.display()))?;
     let mut paths: Vec<PathBuf> = inside.iter().map(std::fs::DirEntry::path).collect();
     paths.sort();
     for path in paths {
