@@ -22,4 +22,5 @@ pub mod sound_out;
 pub mod speaker;
 pub mod store;
 pub mod voice;
+pub mod wall_clock;
 pub mod weights;

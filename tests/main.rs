@@ -7,6 +7,7 @@ mod grammars;
 mod interlock;
 mod models;
 mod numbers;
+mod records;
 mod store;
 mod tidy;
 mod voice;

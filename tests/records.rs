@@ -1,6 +1,6 @@
 //! Entries to a job, a job to a report, a report to a page.
 
-mod sample;
+pub mod sample;
 
 use leadhand::diagnose::verdict::Verdict;
 use leadhand::id::CheckId;
@@ -45,8 +45,11 @@ fn corrections_and_retractions_are_folded() {
     use Standing::{Corrected, Retracted, Stands};
     let check = |lines: Vec<What>, expected: &[(&str, Standing, Option<usize>)], skipped: &[&str]| {
         let job = Job::fold(&sample::at_one_moment(lines));
-        let found: Vec<_> =
-            job.found.iter().map(|found| (found.check.as_str(), found.standing, found.acknowledged)).collect();
+        let found: Vec<_> = job
+            .found
+            .iter()
+            .map(|found| (found.check.as_str(), found.standing, found.acknowledged))
+            .collect();
         assert_eq!(found, expected);
         assert_eq!(job.skipped.iter().map(CheckId::as_str).collect::<Vec<_>>(), skipped);
     };
@@ -112,7 +115,8 @@ fn a_live_check_without_an_acknowledgement_says_so() {
 #[test]
 fn what_was_advised_is_told_with_all_that_belongs_to_it() {
     let check = |remedy: Option<&str>, cause: &str, expected: &str| {
-        let lines = vec![What::Advised { remedy: remedy.map(Into::into), cause: cause.into(), permille: 950 }];
+        let lines =
+            vec![What::Advised { remedy: remedy.map(Into::into), cause: cause.into(), permille: 950 }];
         let said = match report(&sample::at_one_moment(lines)).conclusion {
             Conclusion::None => "none".to_owned(),
             Conclusion::NothingWrong { permille } => format!("nothing wrong {permille}"),
@@ -176,12 +180,18 @@ fn hostile_text_in_every_field_stays_text() {
         let job = Job::fold(&sample::spoilt(text));
         for appliance in [Some(&appliance()), None] {
             let html = page::html(&Report::new(HEADER, text, &job, appliance));
-            assert!(html.matches("alert(1)").count() > 10 || text.contains("<b>") || text.contains("&lt;"), "{text}");
+            assert!(
+                html.matches("alert(1)").count() > 10 || text.contains("<b>") || text.contains("&lt;"),
+                "{text}"
+            );
             if appliance.is_some() {
                 assert_eq!(shape(&html), plain, "{text} changed what the page is made of");
             }
             for tag in ["<script", "<img", "<!--", "<b>"] {
-                assert!(!html.replace("<b>Leadhand", "").replace("<b>Technician", "").contains(tag), "{tag} from {text}");
+                assert!(
+                    !html.replace("<b>Leadhand", "").replace("<b>Technician", "").contains(tag),
+                    "{tag} from {text}"
+                );
             }
         }
     }
@@ -192,8 +202,12 @@ fn shape(html: &str) -> Vec<String> {
     let mut tags = Vec::new();
     for piece in html.split('<').skip(1) {
         let (tag, _) = piece.split_once('>').expect("every tag ends");
-        let names: Vec<&str> =
-            tag.split('"').step_by(2).flat_map(|names| names.split([' ', '='])).filter(|name| !name.is_empty()).collect();
+        let names: Vec<&str> = tag
+            .split('"')
+            .step_by(2)
+            .flat_map(|names| names.split([' ', '=']))
+            .filter(|name| !name.is_empty())
+            .collect();
         tags.push(names.join(" "));
     }
     tags

@@ -11,7 +11,10 @@ use leadhand::record::header::{JobId, Moment};
 use leadhand::shell::store::{Store, StoreError};
 use leadhand::time::Timestamp;
 use miette::Diagnostic;
+use sha2::Digest;
 use tempfile::TempDir;
+
+use crate::records::sample::{at_one_moment, job_of_the_dryer};
 
 const OPENED: Moment = Moment { unix_ms: 1_795_615_500_000, offset_minutes: 60 };
 
@@ -295,4 +298,100 @@ fn write_and_kill(path: &Path, lines: usize, spins: u64) -> Vec<u32> {
     child.wait().unwrap();
     acknowledged.extend(said);
     acknowledged
+}
+
+/// Runs the program on the shop's record; what it prints, and what it says of an error, without the folder's name.
+fn leadhand(path: &Path, args: &[&str]) -> (bool, String) {
+    let folder = path.parent().unwrap();
+    let output = Command::new(env!("CARGO_BIN_EXE_leadhand"))
+        .args(args)
+        .arg("--store")
+        .arg(path)
+        .current_dir(folder)
+        .env("NO_COLOR", "1")
+        .output()
+        .unwrap();
+    let said = [output.stdout, output.stderr].concat();
+    (output.status.success(), String::from_utf8(said).unwrap().replace(folder.to_str().unwrap(), "SHOP"))
+}
+
+/// A shop with a job of the dryer, one just opened on a machine that the program knows, and an empty one.
+fn shop_with_jobs() -> (TempDir, PathBuf) {
+    let (folder, path) = shop();
+    let mut store = Store::open(&path).unwrap();
+    let opened = vec![
+        What::Opened { version: "0.1.0".into() },
+        What::Machine { appliance: "dryer-240".into() },
+        What::Complained { complaint: "no-heat".into() },
+    ];
+    for entries in [job_of_the_dryer(), at_one_moment(opened), vec![]] {
+        let lease = store.create_job(OPENED).unwrap();
+        for entry in &entries {
+            store.append(&lease, entry).unwrap();
+        }
+    }
+    (folder, path)
+}
+
+#[test]
+fn the_commands_show_the_record() {
+    let (_folder, path) = shop_with_jobs();
+    let mut all = String::new();
+    for args in [
+        &["jobs"][..],
+        &["jobs", "--open"],
+        &["jobs", "--closed", "--cause", "cutoff-open"],
+        &["jobs", "--machine", "toaster"],
+        &["verify"],
+        &["report", "1"],
+        &["report", "job-2", "-o", "two.html"],
+        &["report", "9"],
+        &["report", "dryer"],
+        &["report", "3", "-o", "no/such/folder.html"],
+    ] {
+        let (well, said) = leadhand(&path, args);
+        let outcome = if well { "" } else { " (fails)" };
+        writeln!(all, "$ leadhand {}{outcome}\n{said}", args.join(" ")).unwrap();
+    }
+    insta::assert_snapshot!(all);
+    let page = std::fs::read_to_string(path.with_file_name("two.html")).unwrap();
+    assert!(page.starts_with("<!DOCTYPE html>") && page.contains("Electric dryer"));
+}
+
+#[test]
+fn a_shop_without_jobs_says_how_the_first_is_made() {
+    let (_folder, path) = shop();
+    drop(Store::open(&path).unwrap());
+    let (well, said) = leadhand(&path, &["jobs"]);
+    assert!(well && said.starts_with("There are no jobs on record yet."), "{said}");
+    let (well, said) = leadhand(&path.with_file_name("elsewhere.sqlite"), &["jobs"]);
+    assert!(!well && said.contains("there is no job record at SHOP/elsewhere.sqlite"), "{said}");
+}
+
+/// The chain, checked from the exported lines alone by what `001-jobs.sql` says of it.
+#[test]
+fn an_export_can_be_checked_without_this_program() {
+    let (_folder, path) = shop_with_jobs();
+    let (well, said) = leadhand(&path, &["export"]);
+    assert!(well, "{said}");
+    let lines: Vec<serde_json::Value> =
+        said.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+    assert_eq!(lines.len(), job_of_the_dryer().len() + 3);
+    let bytes = |line: &serde_json::Value, key: &str| -> Vec<u8> {
+        let hex = line[key].as_str().unwrap();
+        (0..hex.len()).step_by(2).map(|at| u8::from_str_radix(&hex[at..at + 2], 16).unwrap()).collect()
+    };
+    for (text, line) in said.lines().zip(&lines) {
+        let body = text.split_once("\"entry\":").unwrap().1.strip_suffix('}').unwrap();
+        let mut hash = sha2::Sha256::new();
+        hash.update(bytes(line, "previous"));
+        hash.update(line["job"].as_i64().unwrap().to_be_bytes());
+        hash.update(line["number"].as_i64().unwrap().to_be_bytes());
+        hash.update(body);
+        assert_eq!(hash.finalize().to_vec(), bytes(line, "hash"), "{text}");
+    }
+    assert_eq!(lines[1]["previous"], lines[0]["hash"]);
+    assert_eq!(lines[0]["opened"], "2026-11-25T15:05:00+01:00");
+    let of_one = leadhand(&path, &["export", "2"]).1;
+    assert_eq!(of_one.lines().count(), 3);
 }

@@ -30,6 +30,10 @@ enum Command {
     Jobs(command::jobs::JobsArgs),
     /// Write the report of a job
     Report(command::report::ReportArgs),
+    /// Check that every entry on record is as it was written
+    Verify(command::verify::VerifyArgs),
+    /// Write the record as JSON Lines
+    Export(command::export::ExportArgs),
 }
 
 impl Args {
@@ -45,6 +49,8 @@ impl Args {
             Command::Hear(args) => command::hear::run(args),
             Command::Jobs(args) => command::jobs::run(args),
             Command::Report(args) => command::report::run(args),
+            Command::Verify(args) => command::verify::run(args),
+            Command::Export(args) => command::export::run(args),
         }
     }
 }

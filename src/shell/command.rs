@@ -1,5 +1,6 @@
 //! One file a command of the program. A command is there if what it needs was built in.
 
+pub mod export;
 #[cfg(feature = "whisper")]
 pub mod hear;
 pub mod jobs;
@@ -9,3 +10,4 @@ pub mod report;
 #[cfg(all(feature = "whisper", feature = "audio"))]
 pub mod talk;
 pub mod type_;
+pub mod verify;

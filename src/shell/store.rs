@@ -5,6 +5,7 @@
 
 mod chain;
 mod error;
+mod export;
 mod lease;
 mod migration;
 pub mod place;

@@ -51,7 +51,9 @@ fn supply(supply: Supply, why: &str) -> What {
 }
 
 fn believed(causes: &[(&str, u16)]) -> What {
-    What::Believed { causes: causes.iter().map(|(cause, permille)| ((*cause).to_owned(), *permille)).collect() }
+    What::Believed {
+        causes: causes.iter().map(|(cause, permille)| ((*cause).to_owned(), *permille)).collect(),
+    }
 }
 
 fn closed(item: &str, answer: ClosingAnswer) -> What {
@@ -104,9 +106,17 @@ pub fn job_of_the_dryer() -> Vec<Entry> {
         (260, believed(&[("cutoff-open", 991), ("all-good", 6), ("element-open", 2), ("leg-lost", 1)])),
         (300, found("exhaust", value("71"), "seventy-one degrees")),
         (300, believed(&[("cutoff-open", 997), ("all-good", 1), ("element-open", 1), ("leg-lost", 1)])),
-        (302, What::Advised { remedy: Some("replace-pair".into()), cause: "cutoff-open".into(), permille: 997 }),
+        (
+            302,
+            What::Advised { remedy: Some("replace-pair".into()), cause: "cutoff-open".into(), permille: 997 },
+        ),
         (310, What::Refused { why: "I do not bridge a cutoff.".into() }),
-        (340, What::Noted { text: "Vent hose was crushed behind the machine; Mrs. Alder wants a steel one.".into() }),
+        (
+            340,
+            What::Noted {
+                text: "Vent hose was crushed behind the machine; Mrs. Alder wants a steel one.".into(),
+            },
+        ),
         (1500, closed("covers", ClosingAnswer::Done)),
         (1510, closed("vent", ClosingAnswer::NotDone)),
         (1515, closed("level", ClosingAnswer::NotApplicable)),

@@ -8,13 +8,13 @@ use crate::record::report::scale::Scale;
 /// Width of the drawing, in its own units (about a pixel each).
 const WIDTH: f64 = 360.0;
 /// Height of the drawing.
-const HEIGHT: f64 = 52.0;
+const HEIGHT: f64 = 56.0;
 /// Free room left and right of the line, for the names of its ends.
 const MARGIN: f64 = 22.0;
 /// Width of the box for what is more than the meter can show, and of the gap before it.
 const BEYOND: (f64, f64) = (34.0, 14.0);
 /// Where the line lies.
-const LINE: f64 = 30.0;
+const LINE: f64 = 34.0;
 /// Half the height of the band.
 const BAND: f64 = 8.0;
 /// Where the names below the line stand.
@@ -42,7 +42,7 @@ pub fn svg(plot: &Plot, row: &Row) -> Markup {
             @if beyond { (overload_box(plot, right + BEYOND.1)) }
             @match plot.mark {
                 Mark::At(value) => (mark(across(value), &row.found))
-                Mark::Overload => (mark(right + BEYOND.1 + BEYOND.0 / 2.0, "OL"))
+                Mark::Overload => (mark(right + BEYOND.1 + BEYOND.0 / 2.0, ""))
                 Mark::Nowhere => {}
             }
         }
@@ -57,9 +57,9 @@ fn overload_box(plot: &Plot, left: f64) -> Markup {
     }
 }
 
-/// A pointer from above, with what was read beside it.
+/// A pointer from above, with what was read beside it; the box for overload has its name below.
 fn mark(x: f64, found: &str) -> Markup {
-    let tip = LINE - 1.0;
+    let tip = LINE - BAND + 3.0;
     let points = format!(
         "{},{} {},{} {},{}",
         px(x),
@@ -73,7 +73,7 @@ fn mark(x: f64, found: &str) -> Markup {
     let beside = if anchor == "end" { x - 8.0 } else { x + 8.0 };
     html! {
         polygon.mark points=(points) {}
-        text.value x=(px(beside)) y=(px(tip - 10.0)) text-anchor=(anchor) { (found) }
+        text.value x=(px(beside)) y=(px(tip - 6.0)) text-anchor=(anchor) { (found) }
     }
 }
 

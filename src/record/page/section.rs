@@ -164,7 +164,7 @@ const fn sign(verdict: Verdict) -> &'static str {
 
 const fn source(provenance: Provenance) -> &'static str {
     match provenance {
-        Provenance::Plate => "from the machine’s own data",
+        Provenance::Plate => "by its plate or data sheet",
         Provenance::Computed => "computed",
         Provenance::ClassDefault => "usual for such machines",
     }

@@ -21,7 +21,7 @@ pub struct Row {
     pub at: Timestamp,
     /// What was checked: "Element, end to end".
     pub title: String,
-    /// How: "Ohms, element one to element two; unplugged".
+    /// How: "Ohms, element one to element two (unplugged)".
     pub how: Option<String>,
     /// What was found: "10.4 Ω", "OL", "yes".
     pub found: String,
@@ -147,7 +147,7 @@ fn row(number: usize, found: &Found, job: &Job, appliance: Option<&Appliance>, v
 }
 
 fn how(appliance: &Appliance, check: &Check) -> Option<String> {
-    let state = appliance.state(&check.state).map(|state| format!("; {}", state.name)).unwrap_or_default();
+    let state = appliance.state(&check.state).map(|state| format!(" ({})", state.name)).unwrap_or_default();
     let point = |id: &PointId| appliance.point(id).map_or_else(|| id.to_string(), |point| point.name.clone());
     match &check.kind {
         CheckKind::Measure(measure) => {

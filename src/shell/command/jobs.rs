@@ -1,10 +1,107 @@
-//! `leadhand jobs`.
+//! `leadhand jobs`: the jobs on record, one a line.
+
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+
+use crate::model::{self, Appliance};
+use crate::shell::store::JobRow;
+use crate::shell::store::place::StoreArgs;
 
 /// Arguments of `leadhand jobs`.
 #[derive(Debug, clap::Args)]
-pub struct JobsArgs {}
+#[command(after_help = "Example:\n  leadhand jobs --open --machine dryer-240")]
+pub struct JobsArgs {
+    /// Only jobs that are not closed
+    #[arg(long, conflicts_with = "closed")]
+    open: bool,
+    /// Only jobs that are closed
+    #[arg(long)]
+    closed: bool,
+    /// Only jobs on this appliance model
+    #[arg(long, value_name = "APPLIANCE")]
+    machine: Option<String>,
+    /// Only jobs that ended with this cause, by its name in the appliance model ("all-good" for none)
+    #[arg(long, value_name = "CAUSE")]
+    cause: Option<String>,
+    #[command(flatten)]
+    store: StoreArgs,
+}
 
 /// Runs the command.
-pub fn run(_args: JobsArgs) -> miette::Result<()> {
+pub fn run(args: JobsArgs) -> miette::Result<()> {
+    let rows = match args.store.look()? {
+        Some(store) => store.jobs()?,
+        None => Vec::new(),
+    };
+    if rows.is_empty() {
+        println!(
+            "There are no jobs on record yet. The first is made with `leadhand talk` or `leadhand type`."
+        );
+        return Ok(());
+    }
+    let of_all = rows.len();
+    let wanted: Vec<JobRow> = rows.into_iter().filter(|row| args.wants(row)).collect();
+    if wanted.is_empty() {
+        println!("None of the {of_all} jobs on record is of that kind.");
+    } else {
+        print!("{}", table(&wanted));
+    }
     Ok(())
+}
+
+impl JobsArgs {
+    fn wants(&self, row: &JobRow) -> bool {
+        let same = |wanted: &Option<String>, has: &Option<String>| wanted.is_none() || wanted == has;
+        let state = !(self.open && row.finished || self.closed && !row.finished);
+        state && same(&self.machine, &row.appliance) && same(&self.cause, &row.cause)
+    }
+}
+
+/// The jobs as a table, names as people say them where the appliance model is known.
+fn table(rows: &[JobRow]) -> String {
+    let mut known: BTreeMap<&str, Option<Appliance>> = BTreeMap::new();
+    for name in rows.iter().filter_map(|row| row.appliance.as_deref()) {
+        known.entry(name).or_insert_with(|| model::by_name(name).ok());
+    }
+    let mut lines = vec![["job", "opened", "machine", "complaint", "state", "advised"].map(str::to_owned)];
+    for row in rows {
+        let appliance = row.appliance.as_deref().and_then(|name| known.get(name)?.as_ref());
+        lines.push(line(row, appliance));
+    }
+    let mut widths = [0; 6];
+    for line in &lines {
+        for (width, cell) in widths.iter_mut().zip(line) {
+            *width = (*width).max(cell.chars().count());
+        }
+    }
+    let mut table = String::new();
+    for line in lines {
+        let mut text = String::new();
+        for (cell, width) in line.iter().zip(widths) {
+            let _ = write!(text, "{cell:width$}  ");
+        }
+        let _ = writeln!(table, "{}", text.trim_end());
+    }
+    table
+}
+
+fn line(row: &JobRow, appliance: Option<&Appliance>) -> [String; 6] {
+    let or_dash = |text: Option<String>| text.unwrap_or_else(|| "–".to_owned());
+    let complaint = row.complaint.as_ref().map(|id| {
+        let known = appliance.and_then(|appliance| appliance.complaint(&id.as_str().into()));
+        known.map_or_else(|| id.clone(), |complaint| complaint.name.clone())
+    });
+    let remedy = row.remedy.as_ref().map(|id| {
+        let known = appliance.and_then(|appliance| appliance.remedy(&id.as_str().into()));
+        known.map_or_else(|| id.clone(), |remedy| remedy.say.clone())
+    });
+    let nothing_wrong = row.cause.as_deref() == Some("all-good");
+    [
+        row.header.job.to_string(),
+        row.header.opened.to_string(),
+        or_dash(appliance.map(|appliance| appliance.name.clone()).or_else(|| row.appliance.clone())),
+        or_dash(complaint),
+        if row.finished { "closed" } else { "open" }.to_owned(),
+        or_dash(remedy.or_else(|| nothing_wrong.then(|| "Nothing electrical is wrong.".to_owned()))),
+    ]
 }

@@ -1,10 +1,50 @@
-//! `leadhand report`.
+//! `leadhand report`: one page about one job.
+
+use std::fs;
+use std::io::{self, Write};
+use std::path::PathBuf;
+
+use miette::{Context, IntoDiagnostic};
+
+use crate::model;
+use crate::record::header::JobId;
+use crate::record::job::Job;
+use crate::record::page;
+use crate::record::report::Report;
+use crate::shell::store::place::StoreArgs;
 
 /// Arguments of `leadhand report`.
 #[derive(Debug, clap::Args)]
-pub struct ReportArgs {}
+#[command(after_help = "Example:\n  leadhand report 3 -o alder-dryer.html")]
+pub struct ReportArgs {
+    /// The job, by its number: see `leadhand jobs`
+    job: JobId,
+    /// Where to write the page; `-` for standard output [default: job-JOB.html here]
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+    #[command(flatten)]
+    store: StoreArgs,
+}
 
 /// Runs the command.
-pub fn run(_args: ReportArgs) -> miette::Result<()> {
+pub fn run(args: ReportArgs) -> miette::Result<()> {
+    let store = args.store.open_existing()?;
+    let (header, entries) = (store.header(args.job)?, store.entries(args.job)?);
+    let job = Job::fold(&entries);
+    let appliance = job.appliance.as_ref().map(|id| model::by_name(id.as_str())).transpose();
+    let appliance = appliance.unwrap_or_else(|problem| {
+        eprintln!("{problem}: the report shows what was found, but not what was to be expected");
+        None
+    });
+    let fingerprint = store.fingerprint(args.job)?.to_string();
+    let html = page::html(&Report::new(header, &fingerprint, &job, appliance.as_ref()));
+    let path = args.output.unwrap_or_else(|| format!("job-{}.html", args.job).into());
+    if path.as_os_str() == "-" {
+        return io::stdout().write_all(html.as_bytes()).into_diagnostic();
+    }
+    fs::write(&path, html)
+        .into_diagnostic()
+        .wrap_err_with(|| format!("the report cannot be written to {}", path.display()))?;
+    println!("{}", path.display());
     Ok(())
 }

@@ -1,0 +1,13 @@
+//! What time it is, and how far the local clock is from UTC.
+
+use crate::record::header::Moment;
+
+/// Now.
+pub fn now() -> Moment {
+    let now = jiff::ZonedDateTime::now();
+    let minutes = now.offset().seconds() / 60;
+    Moment {
+        unix_ms: now.timestamp().as_millisecond(),
+        offset_minutes: i16::try_from(minutes).expect("no place is further from UTC than a day"),
+    }
+}
