@@ -2,7 +2,6 @@
 
 use std::time::Instant;
 
-use crate::record::header::Moment;
 use crate::time::Timestamp;
 
 /// Counts from when the job was opened here.
@@ -27,11 +26,4 @@ impl Clock {
     pub fn now(&self) -> Timestamp {
         self.offset.after(self.started.elapsed())
     }
-}
-
-/// What the wall clock shows, with its offset from UTC.
-pub fn wall() -> Moment {
-    let now = jiff::ZonedDateTime::now();
-    let offset_minutes = i16::try_from(now.offset().seconds() / 60).unwrap_or(0);
-    Moment { unix_ms: now.timestamp().as_millisecond(), offset_minutes }
 }

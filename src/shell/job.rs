@@ -11,10 +11,10 @@ use crate::record::header::JobId;
 use crate::record::job::Job;
 use crate::time::Timestamp;
 
-use super::clock;
 use super::conversation::Keep;
 use super::shelf;
 use super::store::{Lease, Store};
+use super::wall_clock;
 
 /// A job in the store, with the right to write on it.
 #[derive(Debug)]
@@ -79,7 +79,7 @@ pub fn open(
         return Ok(Opened { session, kept: Kept { store, lease }, at: folded.last });
     }
     let machine = appliance.map(|wanted| shelf::find(shelf, wanted)).transpose()?;
-    let lease = store.create_job(clock::wall())?;
+    let lease = store.create_job(wall_clock::now())?;
     let session = Session::new(Arc::clone(shelf), machine);
     Ok(Opened { session, kept: Kept { store, lease }, at: Timestamp::ZERO })
 }

@@ -6,12 +6,9 @@ use std::path::PathBuf;
 
 use miette::{Context, IntoDiagnostic};
 
-use crate::model;
 use crate::record::header::JobId;
-use crate::record::job::Job;
-use crate::record::page;
-use crate::record::report::Report;
 use crate::shell::store::place::StoreArgs;
+use crate::shell::{report, shelf};
 
 /// Arguments of `leadhand report`.
 #[derive(Debug, clap::Args)]
@@ -29,15 +26,7 @@ pub struct ReportArgs {
 /// Runs the command.
 pub fn run(args: ReportArgs) -> miette::Result<()> {
     let store = args.store.open_existing()?;
-    let (header, entries) = (store.header(args.job)?, store.entries(args.job)?);
-    let job = Job::fold(&entries);
-    let appliance = job.appliance.as_ref().map(|id| model::by_name(id.as_str())).transpose();
-    let appliance = appliance.unwrap_or_else(|problem| {
-        eprintln!("{problem}: the report shows what was found, but not what was to be expected");
-        None
-    });
-    let fingerprint = store.fingerprint(args.job)?.to_string();
-    let html = page::html(&Report::new(header, &fingerprint, &job, appliance.as_ref()));
+    let html = report::html(&store, args.job, &shelf::shipped()?)?;
     let path = args.output.unwrap_or_else(|| format!("job-{}.html", args.job).into());
     if path.as_os_str() == "-" {
         return io::stdout().write_all(html.as_bytes()).into_diagnostic();

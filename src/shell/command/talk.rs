@@ -3,7 +3,7 @@
 //! One loop moves everything: it reads the microphone's ring every few milliseconds, so that nothing it does may take
 //! longer than the ring holds. While we speak only the stop words are open. A typed line is an answer too.
 
-use std::sync::mpsc::{self, Receiver};
+use std::sync::mpsc::{self, Receiver, RecvTimeoutError};
 use std::time::{Duration, Instant};
 
 use miette::{IntoDiagnostic, WrapErr};
@@ -116,7 +116,7 @@ impl Room {
             let sound = self.voice.render(&line.text, line.manner)?;
             let latest = Instant::now() + sound.duration() + SPEAKING_SLACK;
             let number = self.speaker.play(sound)?;
-            while Instant::now() < latest && self.ended.try_recv() != Ok(number) && !self.speaker.is_lost() {
+            while Instant::now() < latest && self.ended.recv_timeout(TICK) != Ok(number) && !self.speaker.is_lost() {
                 if let Some(utterance) = self.live.next(&mut self.mic)
                     && let heard = self.ear.hear(&utterance.samples, &stop_words)?
                     && heard.understood().is_some_and(|best| best.intent == Intent::Anytime(Anytime::Stop))
@@ -124,7 +124,6 @@ impl Room {
                     self.speaker.stop();
                     return Ok(Some(heard));
                 }
-                std::thread::sleep(TICK);
             }
         }
         Ok(None)
@@ -135,8 +134,11 @@ impl Room {
         let wake_at = wake_after.map(|wait| Instant::now() + wait);
         // Ends with an answer, with silence where one is awaited, or with a lost microphone.
         loop {
-            if let Ok(line) = self.typed.try_recv() {
-                return Ok(Input::Heard(console::typed(&automaton, &line)));
+            match self.typed.recv_timeout(TICK) {
+                Ok(line) => return Ok(Input::Heard(console::typed(&automaton, &line))),
+                Err(RecvTimeoutError::Timeout) => {}
+                // Nobody can type here any more; the microphone still sets the pace.
+                Err(RecvTimeoutError::Disconnected) => std::thread::park_timeout(TICK),
             }
             if self.mic.is_lost() {
                 self.reopen();
@@ -148,7 +150,6 @@ impl Room {
             if wake_at.is_some_and(|at| Instant::now() >= at) {
                 return Ok(Input::Silence);
             }
-            std::thread::sleep(TICK);
         }
     }
 
@@ -157,7 +158,7 @@ impl Room {
         let mut pause = Duration::from_millis(500);
         while let Err(why) = Mic::open().map(|mic| self.mic = mic) {
             eprintln!("{why}; trying again in {} s", pause.as_secs_f32());
-            std::thread::sleep(pause);
+            std::thread::park_timeout(pause);
             pause = (pause * 2).min(LONGEST_BACK_OFF);
         }
     }
