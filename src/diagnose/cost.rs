@@ -6,7 +6,7 @@ use crate::hazard::Hazard;
 use crate::model::appliance::{Check, CheckKind, Remedy, State};
 
 /// A wrong remedy or a fault left behind brings the technician back: travel, an appointment, a cross customer.
-pub const SECOND_VISIT: f64 = 90.0;
+pub const SECOND_VISIT: f64 = 180.0;
 
 /// Proving dead: three readings.
 const PROVE_DEAD: f64 = 2.0;

@@ -92,7 +92,8 @@ pub fn between(low: f64, high: f64, prediction: &Prediction, unit: Unit) -> f64 
 /// Probability of an overload.
 pub fn overload(prediction: &Prediction, unit: Unit) -> f64 {
     let right = match prediction {
-        Prediction::Overload => 1.0 - NEARLY_OVERLOAD,
+        Prediction::Overload if unit == Unit::Ohms => 1.0 - NEARLY_OVERLOAD,
+        Prediction::Overload => 1.0,
         Prediction::Value { .. } | Prediction::Outcomes(_) => 0.0,
     };
     mix(right, WrongReading::of(unit).overload)
@@ -174,12 +175,19 @@ impl Spread {
         Self::Linear { mean: nominal, sd: ((high - low) / (2.0 * Z95)).hypot(floor) }
     }
 
-    /// The most likely number, if it is one.
-    pub(super) fn centre(self) -> Option<f64> {
+    /// Where nearly all of it lies: at the least, most likely, at the most; `None` if it is no number.
+    pub(super) fn reach(self) -> Option<(f64, f64, f64)> {
+        const NEARLY_ALL: f64 = 4.0;
         match self {
-            Self::Linear { mean, .. } => Some(mean),
-            Self::Log { mean, .. } => Some(mean.exp()),
-            Self::Huge { .. } | Self::None => None,
+            Self::Linear { mean, sd } => Some((mean - NEARLY_ALL * sd, mean, mean + NEARLY_ALL * sd)),
+            Self::Log { mean, sd } => {
+                Some(((mean - NEARLY_ALL * sd).exp(), mean.exp(), (mean + NEARLY_ALL * sd).exp()))
+            }
+            Self::Huge { .. } => {
+                let (least, most) = NEARLY_OVERLOAD_OHMS;
+                Some((least, (least * most).sqrt(), most))
+            }
+            Self::None => None,
         }
     }
 

@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 
 use crate::id::{CheckId, ComplaintId, RemedyId, StateId};
 use crate::model::appliance::{Appliance, Check, CheckKind, Prediction, State};
+use crate::quantity::Unit;
 
 use super::cost;
 use super::evidence::Evidence;
@@ -69,12 +70,14 @@ pub struct Showing {
 /// What is shown.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Shown {
-    /// A number above the first, at most the second, about the third.
+    /// A number between the first and the second, about the third.
     Number(f64, f64, f64),
     /// More than the meter can show.
     Overload,
     /// This outcome, by its name.
     Outcome(String),
+    /// Something that is nowhere near what any hypothesis predicts.
+    Else,
 }
 
 impl Trouble {
@@ -215,37 +218,43 @@ fn showings(asked: &Asked, predictions: &[Prediction]) -> Vec<Showing> {
             };
             names.iter().enumerate().map(showing).collect()
         }
-        Asked::Number(unit) => {
-            let mut centres: Vec<f64> =
-                predictions.iter().filter_map(|p| Spread::of(p, *unit).centre()).collect();
-            centres.sort_by(f64::total_cmp);
-            centres.dedup_by(|a, b| (*a - *b).abs() <= 1e-3 * b.abs());
-            let edges = edges(&centres);
-            let mut all: Vec<Showing> = centres
-                .iter()
-                .zip(edges.windows(2))
-                .map(|(centre, edge)| Showing {
-                    what: Shown::Number(edge[0], edge[1], *centre),
-                    likelihood: predictions
-                        .iter()
-                        .map(|p| likelihood::between(edge[0], edge[1], p, *unit))
-                        .collect(),
-                })
-                .collect();
-            all.push(Showing {
-                what: Shown::Overload,
-                likelihood: predictions.iter().map(|p| likelihood::overload(p, *unit)).collect(),
-            });
-            all
-        }
+        Asked::Number(unit) => numbers(*unit, predictions),
     }
 }
 
-/// From minus to plus infinity, one edge halfway (by decades, where they are decades apart) between two neighbours.
-fn edges(centres: &[f64]) -> Vec<f64> {
-    let halfway = |pair: &[f64]| f64::midpoint(pair[0].asinh(), pair[1].asinh()).sinh();
-    std::iter::once(f64::NEG_INFINITY)
-        .chain(centres.windows(2).map(halfway))
-        .chain(std::iter::once(f64::INFINITY))
-        .collect()
+/// About every number that is predicted, an overload, and whatever else may be shown.
+fn numbers(unit: Unit, predictions: &[Prediction]) -> Vec<Showing> {
+    let under = |l: &dyn Fn(&Prediction) -> f64| predictions.iter().map(l).collect();
+    let about = |(low, centre, high): (f64, f64, f64)| Showing {
+        what: Shown::Number(low, high, centre),
+        likelihood: under(&|p| likelihood::between(low, high, p, unit)),
+    };
+    let overload = Showing { what: Shown::Overload, likelihood: under(&|p| likelihood::overload(p, unit)) };
+    let mut all: Vec<Showing> = cells(unit, predictions).into_iter().map(about).collect();
+    all.push(overload);
+    let left = |at: usize| 1.0 - all.iter().map(|s| s.likelihood[at]).sum::<f64>();
+    let likelihood = (0..predictions.len()).map(|at| left(at).max(0.0)).collect();
+    all.push(Showing { what: Shown::Else, likelihood });
+    all
+}
+
+/// Where each predicted number lies: at the least, most likely, at the most; cut halfway between two neighbours.
+fn cells(unit: Unit, predictions: &[Prediction]) -> Vec<(f64, f64, f64)> {
+    let mut cells: Vec<_> = predictions.iter().filter_map(|p| Spread::of(p, unit).reach()).collect();
+    cells.sort_by(|a, b| a.1.total_cmp(&b.1));
+    cells.dedup_by(|b, a| {
+        let same = (a.1 - b.1).abs() <= 1e-3 * a.1.abs();
+        if same {
+            *a = (a.0.min(b.0), a.1, a.2.max(b.2));
+        }
+        same
+    });
+    // By decades, where the two are decades apart.
+    let halfway = |a: f64, b: f64| f64::midpoint(a.asinh(), b.asinh()).sinh();
+    let edges: Vec<f64> = cells.windows(2).map(|pair| halfway(pair[0].1, pair[1].1)).collect();
+    for (i, edge) in edges.into_iter().enumerate() {
+        cells[i].2 = cells[i].2.min(edge);
+        cells[i + 1].0 = cells[i + 1].0.max(edge);
+    }
+    cells
 }
