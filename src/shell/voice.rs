@@ -17,7 +17,7 @@ use std::time::Duration;
 use crate::say::Manner;
 
 use cache::Cache;
-pub use words::{NotWords, check_words};
+pub use words::{LONGEST_LINE, NotWords, check_words};
 
 /// The longest wait for one line to be rendered. A line takes some tens of milliseconds.
 pub const LONGEST_WAIT: Duration = Duration::from_secs(10);
