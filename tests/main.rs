@@ -5,9 +5,12 @@ mod diagnosis;
 mod dialogue;
 mod grammars;
 mod interlock;
+mod kill;
 mod models;
 mod numbers;
 mod records;
+#[cfg(feature = "whisper")]
+mod replay;
 mod store;
 mod tidy;
 mod voice;

@@ -8,14 +8,14 @@ use crate::model::appliance::{Check, CheckKind, Remedy, State};
 /// A wrong remedy or a fault left behind brings the technician back: travel, an appointment, a cross customer.
 pub const SECOND_VISIT: f64 = 180.0;
 
-/// Proving dead: three readings.
-const PROVE_DEAD: f64 = 2.0;
+/// Proving dead: known source, every pair of the work, known source again.
+const PROVE_DEAD: f64 = 5.0;
 /// A reading where everything is open already.
 const READING: f64 = 1.0;
 /// Leads near live parts.
 const LIVE_LEADS: f64 = 20.0;
 /// A running machine, hands away.
-const LIVE_LOOK: f64 = 2.0;
+const LIVE_LOOK: f64 = 6.0;
 /// Every further thing that can hurt.
 const HAZARD: f64 = 1.0;
 
@@ -51,7 +51,8 @@ pub fn check(check: &Check, state: &State) -> (f64, f64) {
 pub fn change(from: Option<&State>, to: &State) -> f64 {
     match from {
         Some(from) if from.id == to.id => 0.0,
-        Some(from) if !from.energised => to.minutes,
+        // A machine that is switched on is proved dead again before hands go in.
+        Some(from) if !from.energised => to.minutes + if to.energised { PROVE_DEAD } else { 0.0 },
         Some(_) | None => to.minutes + if to.energised { 0.0 } else { PROVE_DEAD },
     }
 }

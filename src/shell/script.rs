@@ -1,7 +1,8 @@
 //! A recorded job: a folder with `job.toml` and the technician's utterances as sound files.
 //!
-//! Each utterance answers a topic ("complaint", "check element", "closing vent"). Several for one topic are said one
-//! after another. Nothing in the folder says what the program should conclude.
+//! Each utterance answers topics ("complaint", "check element", "closing vent"). Several for one topic are said one
+//! after another, the last again whenever it is asked again. Nothing in the folder says what the program should
+//! conclude.
 
 use std::collections::{BTreeMap, VecDeque};
 use std::path::{Path, PathBuf};
@@ -21,8 +22,8 @@ pub struct Script {
 /// A recorded utterance.
 #[derive(Clone, Debug, Deserialize)]
 pub struct Utterance {
-    /// The topic that it answers.
-    to: String,
+    /// The topics that it answers.
+    to: Vec<String>,
     /// The sound file.
     file: String,
     /// What was said, for the reader of the conversation; the program never sees it.
@@ -53,14 +54,17 @@ impl Script {
         })?;
         let mut answers: BTreeMap<String, VecDeque<Utterance>> = BTreeMap::new();
         for utterance in raw.say {
-            answers.entry(utterance.to.clone()).or_default().push_back(utterance);
+            for topic in &utterance.to {
+                answers.entry(topic.clone()).or_default().push_back(utterance.clone());
+            }
         }
         Ok(Self { folder: folder.to_owned(), appliance: raw.appliance, answers })
     }
 
     /// The next utterance on a topic, with its file.
     pub fn next(&mut self, topic: &str) -> Option<(Utterance, PathBuf)> {
-        let utterance = self.answers.get_mut(topic)?.pop_front()?;
+        let answers = self.answers.get_mut(topic)?;
+        let utterance = if answers.len() > 1 { answers.pop_front() } else { answers.front().cloned() }?;
         let path = self.folder.join(&utterance.file);
         Some((utterance, path))
     }

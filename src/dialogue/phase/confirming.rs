@@ -47,14 +47,14 @@ impl Confirming {
                 measuring::begin(bench, self.check)
             }
             Intent::Report(report) => {
-                let corrected = Self { words: answer.best.clone(), ..self.clone() };
-                match (self.same_unit(bench, report.reading), &self.finding) {
+                let check = bench.check(&self.check);
+                match measuring::in_unit(out, report.reading, measuring::unit_of(check)) {
                     // Said a second time and heard the same: that is a confirmation.
-                    (Some(finding), pending) if finding == *pending => {
+                    Some(finding) if finding == self.finding => {
                         measuring::accept(bench, out, &self.check, finding, answer.best)
                     }
-                    (Some(finding), _) => Phase::Confirming(Self { finding, ..corrected }),
-                    (None, _) => Phase::Confirming(self),
+                    Some(finding) => Phase::Confirming(Self { finding, words: answer.best.clone(), ..self }),
+                    None => Phase::Confirming(self),
                 }
             }
             Intent::Rescale(prefix, unit) => match self.finding {
@@ -74,21 +74,6 @@ impl Confirming {
                 Phase::Confirming(self)
             }
         }
-    }
-
-    /// The corrected reading in the unit of the one it corrects.
-    fn same_unit(&self, bench: &Bench, reading: Reading) -> Option<Finding> {
-        let unit = match &bench.check(&self.check).kind {
-            CheckKind::Measure(m) => m.function.unit(),
-            CheckKind::Gauge(gauge) => gauge.unit,
-            CheckKind::Observe(_) => return None,
-        };
-        let Reading::Value(mut quantity) = reading else { return Some(Finding::Reading(reading)) };
-        if quantity.unit.is_some_and(|said| said != unit) {
-            return None;
-        }
-        quantity.unit = Some(unit);
-        Some(Finding::Reading(Reading::Value(quantity)))
     }
 }
 

@@ -181,7 +181,7 @@ pub(super) fn names_other_points(
 }
 
 /// The reading in the unit of the check; a bare number takes it, another unit is refused.
-fn in_unit(out: &mut Outbox, reading: Reading, unit: Unit) -> Option<Finding> {
+pub(super) fn in_unit(out: &mut Outbox, reading: Reading, unit: Unit) -> Option<Finding> {
     let Reading::Value(quantity) = reading else { return Some(Finding::Reading(reading)) };
     let said = match quantity.unit {
         Some(Unit::Degrees) if matches!(unit, Unit::Fahrenheit | Unit::Celsius) => Some(unit),
@@ -222,7 +222,8 @@ fn rivals(bench: &Bench, check: &Check, answer: &Answer<'_>) -> Vec<Finding> {
 /// From this probability on, only the recogniser's own candidates count as rivals, not the whole confusion class.
 const SURELY: f32 = 0.97;
 
-const fn unit_of(check: &Check) -> Unit {
+/// The unit that a bare number takes.
+pub(super) const fn unit_of(check: &Check) -> Unit {
     match &check.kind {
         CheckKind::Measure(m) => m.function.unit(),
         CheckKind::Gauge(gauge) => gauge.unit,

@@ -95,7 +95,9 @@ impl Scale {
             r if r < 7.5 => 5.0 * power,
             _ => 10.0 * power,
         };
-        let (first, last) = ((self.least / step).ceil() as i64, (self.most / step).floor() as i64);
+        // A hair of slack: 20.4 / 0.2 is a little less than 102.
+        let (first, last) =
+            ((self.least / step - 1e-9).ceil() as i64, (self.most / step + 1e-9).floor() as i64);
         (first..=last).take(8).map(|n| n as f64 * step).collect()
     }
 }

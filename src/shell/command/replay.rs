@@ -36,6 +36,8 @@ const BREATH: Duration = Duration::from_millis(400);
 const RATE: u32 = 16_000;
 /// More turns than any job needs.
 const MOST_TURNS: usize = 500;
+/// So often a topic may be asked in a row.
+const MOST_ASKED: usize = 4;
 /// So often silence is answered before the replay gives up.
 const MOST_SILENCE: usize = 3;
 
@@ -82,11 +84,17 @@ impl Stage {
     fn work<K: Keep>(&mut self, conversation: &mut Conversation<K>) -> miette::Result<()> {
         let mut input = Input::Start;
         let mut silences = 0;
+        let (mut topic, mut asked) = (String::new(), 0);
         for _ in 0..MOST_TURNS {
             let turn = conversation.turn(self.timestamp(), input);
             self.narrator.made_of(&turn).into_diagnostic()?;
             self.speak(&turn)?;
             let Some(listening) = turn.listening else { return Ok(()) };
+            asked = if listening.topic == topic { asked + 1 } else { 0 };
+            topic.clone_from(&listening.topic);
+            if asked > MOST_ASKED {
+                return Err(miette!("`{topic}` was asked {MOST_ASKED} times and never answered"));
+            }
             input = match self.script.next(&listening.topic) {
                 Some((utterance, path)) => {
                     silences = 0;
