@@ -49,7 +49,8 @@ fn one_reading_changes_the_conclusion() {
 #[test]
 fn a_live_step_needs_its_own_words() {
     for wrong in ["yes", "done", "live and clear", "live at neutral and line one", "(silence)"] {
-        let mut world = World::new("dryer-240", "no heat", Some("leg-two-lost")).says("ack line-to-line", &[wrong]);
+        let mut world =
+            World::new("dryer-240", "no heat", Some("leg-two-lost")).says("ack line-to-line", &[wrong]);
         let reached = world.work_while(|listening| listening.topic != "live plugged-in").is_some();
         let text = world.transcript();
         let asked = text.matches("answer with the word live, then at line one and line two").count();

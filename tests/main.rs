@@ -4,6 +4,7 @@ mod circuits;
 mod diagnosis;
 mod dialogue;
 mod grammars;
+mod hearing;
 mod interlock;
 mod models;
 mod numbers;
@@ -11,4 +12,6 @@ mod records;
 mod store;
 mod tidy;
 mod voice;
+#[cfg(feature = "store")]
+mod weights;
 mod world;

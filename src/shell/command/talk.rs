@@ -116,7 +116,10 @@ impl Room {
             let sound = self.voice.render(&line.text, line.manner)?;
             let latest = Instant::now() + sound.duration() + SPEAKING_SLACK;
             let number = self.speaker.play(sound)?;
-            while Instant::now() < latest && self.ended.recv_timeout(TICK) != Ok(number) && !self.speaker.is_lost() {
+            while Instant::now() < latest
+                && self.ended.recv_timeout(TICK) != Ok(number)
+                && !self.speaker.is_lost()
+            {
                 if let Some(utterance) = self.live.next(&mut self.mic)
                     && let heard = self.ear.hear(&utterance.samples, &stop_words)?
                     && heard.understood().is_some_and(|best| best.intent == Intent::Anytime(Anytime::Stop))
