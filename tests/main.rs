@@ -12,6 +12,5 @@ mod records;
 mod store;
 mod tidy;
 mod voice;
-#[cfg(feature = "store")]
 mod weights;
 mod world;
