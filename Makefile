@@ -27,7 +27,7 @@ bench: setup-demo ## Measure how fast and how well is heard
 	$(CARGO) bench --locked --profile dev --bench hearing
 
 stock-weights: ## Build stock speech weights, for comparison only
-	scripts/stock_weights.sh
+	python3 scripts/stock_weights.py
 
 samples: ## Speak the recorded jobs anew from samples/*/job.toml; needs espeak-ng, flite and flac
 	python3 scripts/make_samples.py $(JOBS)

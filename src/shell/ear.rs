@@ -8,6 +8,7 @@ use crate::hear::endpoint::Limits;
 use crate::hear::frame::RATE;
 use crate::hear::utterances;
 use crate::time::Timestamp;
+use crate::understand::automaton::Automaton;
 use crate::understand::heard::Heard;
 use crate::understand::situation::Situation;
 use crate::understand::try_open;
@@ -16,6 +17,8 @@ use crate::understand::try_open;
 pub struct Ear {
     recogniser: Box<dyn Recogniser + Send>,
     manifest: Manifest,
+    /// The grammar opened last: most utterances are heard under the same one as the utterance before.
+    opened: Option<(Situation, Automaton)>,
 }
 
 impl Ear {
@@ -32,7 +35,7 @@ impl Ear {
     pub fn load(folder: &Path) -> miette::Result<Self> {
         let weights = Weights::load(folder)?;
         let whisper = super::recogniser::whisper::Whisper::new(&weights)?;
-        Ok(Self { recogniser: Box::new(whisper), manifest: weights.manifest })
+        Ok(Self::with(whisper, weights.manifest))
     }
 
     /// Loads the weights from a folder.
@@ -44,7 +47,7 @@ impl Ear {
 
     /// With another recogniser, such as a scripted one.
     pub fn with(recogniser: impl Recogniser + Send + 'static, manifest: Manifest) -> Self {
-        Self { recogniser: Box::new(recogniser), manifest }
+        Self { recogniser: Box::new(recogniser), manifest, opened: None }
     }
 
     /// What is known of the weights: the words that may be said, first of all.
@@ -57,8 +60,12 @@ impl Ear {
     /// # Errors
     /// A name in the situation that the weights cannot write, or a failure of the recogniser.
     pub fn hear(&mut self, samples: &[f32], situation: &Situation) -> miette::Result<Heard> {
-        let automaton = try_open(situation, |word| self.manifest.spelling(word).is_some())?;
-        Ok(self.recogniser.recognise(samples, &automaton)?)
+        if !self.opened.as_ref().is_some_and(|(opened, _)| opened == situation) {
+            let automaton = try_open(situation, |word| self.manifest.spelling(word).is_some())?;
+            self.opened = Some((situation.clone(), automaton));
+        }
+        let (_, automaton) = self.opened.as_ref().expect("the situation was opened just now");
+        Ok(self.recogniser.recognise(samples, automaton)?)
     }
 
     /// What a recording means: everything from the first utterance in it to the end of the last, as one answer.

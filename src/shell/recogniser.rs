@@ -8,6 +8,7 @@ pub mod decoder;
 pub mod scripted;
 pub mod search;
 pub mod spelling;
+pub mod threads;
 #[cfg(feature = "whisper")]
 pub mod whisper;
 

@@ -27,6 +27,11 @@ impl<D: Decoder> Remembering<D> {
         Self { decoder, said: BTreeMap::new() }
     }
 
+    /// Was the decoder asked this already?
+    pub fn knows(&self, so_far: &[TokenId]) -> bool {
+        self.said.contains_key(so_far)
+    }
+
     /// How often the decoder itself was asked.
     pub fn asked(&self) -> usize {
         self.said.len()

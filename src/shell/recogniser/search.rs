@@ -168,7 +168,7 @@ impl<'a> Search<'_, 'a> {
             if matches!(best.at, At::Over(_)) {
                 found += f64::from(best.score).exp();
                 complete.push(best);
-            } else if decoder.asked() < self.settings.most_asked {
+            } else if decoder.asked() < self.settings.most_asked || decoder.knows(&best.tokens) {
                 let next = decoder.next(&best.tokens)?;
                 self.follow(&best, &next);
             } else {
@@ -308,5 +308,134 @@ impl PartialOrd for Hypothesis<'_> {
 impl Ord for Hypothesis<'_> {
     fn cmp(&self, other: &Self) -> std::cmp::Ordering {
         self.score.total_cmp(&other.score).then(other.order.cmp(&self.order))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::shell::recogniser::decoder::LogProbabilities;
+    use crate::shell::weights::Weights;
+    use crate::understand::automaton::{Automaton, State};
+
+    /// A decoder that believes in a few sentences, each with a probability; the rest is "nothing for us".
+    struct Sentences<'m> {
+        manifest: &'m Manifest,
+        sentences: Vec<(Vec<TokenId>, f32)>,
+    }
+
+    impl<'m> Sentences<'m> {
+        fn new(manifest: &'m Manifest, sentences: &[(&str, f32)]) -> Self {
+            let spell = |(words, p): &(&str, f32)| {
+                let tokens = words.split(' ').flat_map(|w| manifest.spelling(w).unwrap().to_vec());
+                (tokens.chain([manifest.special.end]).collect(), *p)
+            };
+            Self { manifest, sentences: sentences.iter().map(spell).collect() }
+        }
+    }
+
+    impl Decoder for Sentences<'_> {
+        fn next(&mut self, so_far: &[TokenId]) -> Result<LogProbabilities, RecogniserError> {
+            let mut next = vec![1e-9; self.manifest.token_count()];
+            for (tokens, p) in self.sentences.iter().filter(|(tokens, _)| tokens.starts_with(so_far)) {
+                next[tokens[so_far.len()] as usize] += p;
+            }
+            if so_far.is_empty() {
+                let sum: f32 = self.sentences.iter().map(|(_, p)| p).sum();
+                next[self.manifest.special.nothing as usize] += (1.0 - sum).max(0.0);
+            }
+            let sum: f32 = next.iter().sum();
+            Ok(next.iter().map(|p| (p / sum).ln()).collect())
+        }
+    }
+
+    /// A grammar of sentences, all as likely, each word its own tag.
+    fn grammar(sentences: &[&str]) -> Automaton {
+        let mut states = vec![State::default()];
+        for sentence in sentences {
+            let mut at = 0;
+            for word in sentence.split(' ') {
+                let to = StateIndex(states.len() as u32);
+                states.push(State::default());
+                states[at].arcs.push(Arc {
+                    word: word.to_owned(),
+                    weight: -1.0,
+                    tags: vec![word.to_owned()],
+                    to,
+                });
+                at = to.0 as usize;
+            }
+            states[at].ends.push(End { weight: 0.0, tags: Vec::new() });
+        }
+        Automaton::new(states)
+    }
+
+    fn find(said: &[(&str, f32)], open: &[&str], settings: Settings) -> Found {
+        let manifest = Manifest::read(&Weights::folder()).unwrap();
+        let automaton = grammar(open);
+        let spelled = Spelled::new(&automaton, &manifest).unwrap();
+        let mut decoder = Remembering::new(Sentences::new(&manifest, said));
+        // "oh" and "zero" mean the same here; a single "sixty" means nothing.
+        let meaning = |tags: &[String]| match tags {
+            [only] if only == "sixty" => None,
+            _ => Some(Intent::Digits(tags.join(" ").replace("oh", "zero"))),
+        };
+        search(&spelled, &mut decoder, &manifest, settings, &meaning).unwrap()
+    }
+
+    fn check(said: &[(&str, f32)], open: &[&str], expected: &[(&str, f32)], outside: f32) {
+        let heard = find(said, open, Settings::default()).heard;
+        let found: Vec<(&str, f32)> =
+            heard.candidates.iter().map(|c| (c.words.as_str(), c.probability)).collect();
+        assert_eq!(found.len(), expected.len(), "{said:?}: {heard:?}");
+        for ((words, p), (expected, q)) in found.iter().zip(expected) {
+            assert!(words == expected && (p - q).abs() < 0.02, "{said:?}: {heard:?}");
+        }
+        assert!((heard.outside - outside).abs() < 0.02, "{said:?}: {heard:?}");
+    }
+
+    #[test]
+    fn meanings_come_with_their_probabilities() {
+        let open = ["fifteen ohms", "fifty ohms", "one oh", "one zero", "sixty"];
+        check(&[("fifteen ohms", 1.0)], &open, &[("fifteen ohms", 1.0)], 0.0);
+        check(
+            &[("fifteen ohms", 0.3), ("fifty ohms", 0.7)],
+            &open,
+            &[("fifty ohms", 0.7), ("fifteen ohms", 0.3)],
+            0.0,
+        );
+        // A comma is heard silently, and two ways of saying one thing are one candidate.
+        check(&[("fifteen , ohms", 1.0)], &open, &[("fifteen ohms", 1.0)], 0.0);
+        check(&[("one oh", 0.4), ("one zero", 0.6)], &open, &[("one zero", 1.0)], 0.0);
+    }
+
+    #[test]
+    fn what_lies_outside_is_told_apart() {
+        let open = ["fifteen ohms", "sixty"];
+        // Nothing for us; a word that the grammar does not open; a way of saying that means nothing.
+        check(&[], &open, &[], 1.0);
+        check(&[("what setting", 1.0)], &open, &[], 1.0);
+        check(&[("sixty", 1.0)], &open, &[], 1.0);
+        check(&[("fifteen ohms", 0.5)], &open, &[("fifteen ohms", 0.5)], 0.5);
+        // Outside the grammar is a tenth as likely as inside before anything is heard.
+        check(&[("fifteen ohms", 0.5), ("fifteen volts", 0.5)], &open, &[("fifteen ohms", 0.909)], 0.091);
+    }
+
+    #[test]
+    fn the_bound_ends_the_search_with_what_it_has() {
+        let open = ["one two three four five six seven eight", "one five"];
+        let said = [("one two three four five six seven eight", 0.9), ("one five", 0.1)];
+        let found = find(&said, &open, Settings { most_asked: 9, ..Settings::default() });
+        // The decode without grammar has asked all along the best one, so that one is found; the other is not.
+        assert_eq!(found.heard.candidates.len(), 1, "{found:?}");
+        assert!(found.asked == 9 && found.bound_met, "{found:?}");
+    }
+
+    #[test]
+    fn a_word_that_the_weights_do_not_know_is_named() {
+        let manifest = Manifest::read(&Weights::folder()).unwrap();
+        let automaton = grammar(&["fifteen compressors"]);
+        let problem = Spelled::new(&automaton, &manifest).err().unwrap().to_string();
+        assert_eq!(problem, "the weights do not know the word `compressors`");
     }
 }

@@ -11,6 +11,7 @@ use whisper_rs::{WhisperContext, WhisperContextParameters, WhisperError, Whisper
 use super::decoder::{Decoder, LogProbabilities, Remembering, log_probabilities};
 use super::search::{Found, Meaning, Settings, search};
 use super::spelling::Spelled;
+use super::threads::Threads;
 use super::{Recogniser, RecogniserError};
 use crate::hear::frame::FRAME;
 use crate::shell::weights::{Manifest, TokenId, Weights};
@@ -23,7 +24,7 @@ pub struct Whisper {
     manifest: Manifest,
     windows: Vec<Window>,
     settings: Settings,
-    threads: usize,
+    threads: Threads,
 }
 
 struct Window {
@@ -57,11 +58,12 @@ impl Whisper {
             let state = context.and_then(|context| context.create_state()).map_err(failed("was loaded"))?;
             windows.push(Window { frames, state });
         }
-        let threads = std::thread::available_parallelism().map_or(1, usize::from).min(Self::MOST_THREADS);
+        let cores = std::thread::available_parallelism().map_or(1, usize::from);
+        let threads = Threads::at_most(cores.min(Self::MOST_THREADS));
         let mut whisper =
             Self { manifest: weights.manifest.clone(), windows, settings: Settings::default(), threads };
         for window in &mut whisper.windows {
-            encode(window, &[0.0; FRAME], threads)?;
+            encode(window, &[0.0; FRAME], whisper.threads.now())?;
         }
         Ok(whisper)
     }
@@ -91,8 +93,9 @@ impl Whisper {
         let wanted = self.manifest.window_for(samples.len());
         let window = self.windows.iter_mut().find(|window| window.frames == wanted);
         let window = window.expect("there is a context for every window of the manifest");
-        encode(window, samples, self.threads)?;
+        encode(window, samples, self.threads.now())?;
         let encode = begin.elapsed();
+        self.threads.took(wanted, encode);
         let begin = Instant::now();
         let special = self.manifest.special;
         let head = [special.start, special.no_timestamps];
