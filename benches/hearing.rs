@@ -283,5 +283,8 @@ fn stock_text(state: &mut WhisperState, samples: &[f32]) -> String {
     let mut padded = samples.to_vec();
     padded.resize(padded.len().max(RATE as usize), 0.0);
     state.full(parameters, &padded).expect("stock weights recognise");
-    state.as_iter().filter_map(|segment| segment.to_str_lossy().ok().map(|text| text.into_owned())).collect()
+    state
+        .as_iter()
+        .filter_map(|segment| segment.to_str_lossy().ok().map(std::borrow::Cow::into_owned))
+        .collect()
 }

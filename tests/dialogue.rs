@@ -53,8 +53,11 @@ fn a_live_step_needs_its_own_words() {
             World::new("dryer-240", "no heat", Some("leg-two-lost")).says("ack line-to-line", &[wrong]);
         let reached = world.work_while(|listening| listening.topic != "live plugged-in").is_some();
         let text = world.transcript();
-        let asked = text.matches("answer with the word live, then at line one and line two").count();
-        assert!(reached && asked == 2, "`{wrong}` is no acknowledgement, the right words are:\n{text}");
+        let went_on = text.contains(&format!("> {wrong}\n< Stand clear, plug the dryer in"));
+        assert!(reached && !went_on, "`{wrong}` is no acknowledgement, the right words are:\n{text}");
+        let taken =
+            |what: &What| matches!(what, What::Acknowledged { words, .. } if words.contains("line one"));
+        assert_eq!(count(&world, taken), 1, "`{wrong}`:\n{text}");
     }
 }
 

@@ -189,7 +189,7 @@ mod recognised {
     fn a_name_that_the_weights_cannot_write_is_an_error() {
         let mut situation = situation(Kind::Reading);
         situation.points[0].say.push("compressor".to_owned());
-        let problem = EAR.lock().unwrap().hear(&[0.0; 16_000], &situation).unwrap_err().to_string();
+        let problem = EAR.lock().unwrap().hear(&vec![0.0; 16_000], &situation).unwrap_err().to_string();
         assert!(problem.contains("compressor") && problem.contains('L'), "{problem}");
     }
 

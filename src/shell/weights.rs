@@ -5,6 +5,7 @@
 //! nothing of recognition.
 
 use std::collections::BTreeMap;
+use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use serde::Deserialize;
@@ -142,7 +143,7 @@ impl Weights {
         if size < manifest.size {
             return Err(WeightsError::Cut { path, size, expected: manifest.size });
         }
-        let fingerprint: String = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+        let fingerprint = hex(&Sha256::digest(&bytes));
         if fingerprint != manifest.sha256 {
             return Err(WeightsError::Wrong { path, fingerprint, expected: manifest.sha256 });
         }
@@ -340,4 +341,12 @@ pub enum WeightsError {
         /// How many the manifest gives.
         manifest: u32,
     },
+}
+
+/// Bytes as lower-case hexadecimal digits.
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().fold(String::new(), |mut text, byte| {
+        write!(text, "{byte:02x}").expect("writing to a string does not fail");
+        text
+    })
 }

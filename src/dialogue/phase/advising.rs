@@ -85,17 +85,17 @@ impl Advising {
                 Self::closing(bench, out, 0)
             }
             (Self::Closing(index), Intent::Yes | Intent::Done) => {
-                self.close(bench, out, *index, ClosingAnswer::Done)
+                Self::close(bench, out, *index, ClosingAnswer::Done)
             }
             (Self::Closing(index), Intent::No) => {
                 if bench.appliance.closing[*index].optional {
-                    return self.close(bench, out, *index, ClosingAnswer::NotApplicable);
+                    return Self::close(bench, out, *index, ClosingAnswer::NotApplicable);
                 }
                 // What must not be forgotten is asked again; only "skip" leaves it, and the record says so.
                 Phase::Advising(self)
             }
             (Self::Closing(index), Intent::Anytime(Anytime::Skip)) => {
-                self.close(bench, out, *index, ClosingAnswer::NotDone)
+                Self::close(bench, out, *index, ClosingAnswer::NotDone)
             }
             _ => {
                 out.say(&Prompt::NotHere);
@@ -104,7 +104,7 @@ impl Advising {
         }
     }
 
-    fn close(&self, bench: &mut Bench, out: &mut Outbox, index: usize, answer: ClosingAnswer) -> Phase {
+    fn close(bench: &mut Bench, out: &mut Outbox, index: usize, answer: ClosingAnswer) -> Phase {
         out.record(What::Closed { item: bench.appliance.closing[index].id.clone(), answer });
         Self::closing(bench, out, index + 1)
     }

@@ -133,7 +133,7 @@ fn row(number: usize, found: &Found, job: &Job, appliance: Option<&Appliance>, v
         number,
         at: found.at,
         title: super::check_title(&found.check, appliance),
-        how: known.and_then(|(appliance, check)| how(appliance, check)),
+        how: known.map(|(appliance, check)| how(appliance, check)),
         found: shown(&found.finding, check),
         expected: check.zip(good.as_ref()).and_then(|(check, good)| expected(check, good)),
         provenance: good.as_ref().and_then(provenance),
@@ -146,7 +146,7 @@ fn row(number: usize, found: &Found, job: &Job, appliance: Option<&Appliance>, v
     }
 }
 
-fn how(appliance: &Appliance, check: &Check) -> Option<String> {
+fn how(appliance: &Appliance, check: &Check) -> String {
     let state = appliance.state(&check.state).map(|state| format!(" ({})", state.name)).unwrap_or_default();
     let point = |id: &PointId| appliance.point(id).map_or_else(|| id.to_string(), |point| point.name.clone());
     match &check.kind {
@@ -155,10 +155,10 @@ fn how(appliance: &Appliance, check: &Check) -> Option<String> {
                 Function::AcVolts => "AC volts",
                 Function::Ohms => "Ohms",
             };
-            Some(format!("{function}, {} to {}{state}", point(&measure.from), point(&measure.to)))
+            format!("{function}, {} to {}{state}", point(&measure.from), point(&measure.to))
         }
-        CheckKind::Observe(observation) => Some(format!("{}{state}", observation.question)),
-        CheckKind::Gauge(gauge) => Some(format!("{}{state}", gauge.question)),
+        CheckKind::Observe(observation) => format!("{}{state}", observation.question),
+        CheckKind::Gauge(gauge) => format!("{}{state}", gauge.question),
     }
 }
 

@@ -104,7 +104,7 @@ fn walk_entries(db: &Connection, job: JobId, of_job: Link, verified: &mut Verifi
         let (number, body): (i64, String) = (row.get(0)?, row.get(1)?);
         let (previous, hash) = (link(row, 2)?, link(row, 3)?);
         let mut broken = |what: String| {
-            verified.breaks.push(Break { job: Some(job.get().into()), entry: Some(number), what })
+            verified.breaks.push(Break { job: Some(job.get().into()), entry: Some(number), what });
         };
         if number != expected {
             broken(format!("entry {expected} should come here; entries were removed"));
