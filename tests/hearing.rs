@@ -146,7 +146,7 @@ mod recognised {
 
     /// A clip means what its words mean when they are typed.
     fn check(name: &str, kind: Kind, words: &str) {
-        let heard = hear(&sound::read(&clips().join(name).with_extension("flac")).unwrap(), kind);
+        let heard = hear(&sound::read(&clips().join(format!("{name}.flac"))).unwrap(), kind);
         let wanted = typed(&open(&situation(kind)), words).candidates.remove(0).intent;
         let best = heard.understood().unwrap_or_else(|| panic!("{name}: not understood: {heard:?}"));
         assert_eq!(best.intent, wanted, "{name}: {heard:?}");
