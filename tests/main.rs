@@ -14,6 +14,7 @@ mod interlock;
 mod kill;
 mod models;
 mod numbers;
+mod prompts;
 mod records;
 #[cfg(feature = "whisper")]
 mod replay;
