@@ -20,8 +20,11 @@ fn optimum(trouble: &Trouble, belief: &[f64], left: &[&Question]) -> f64 {
     (0..left.len()).map(ask).fold(plan::cost_to_repair(trouble, belief), f64::min)
 }
 
+/// A way to choose the next check; `None` to stop.
+type Way = dyn Fn(&Diagnosis) -> Option<Question>;
+
 /// Expected cost from here on of a way to choose the next check.
-fn cost_of(diagnosis: &Diagnosis, way: &dyn Fn(&Diagnosis) -> Option<Question>) -> f64 {
+fn cost_of(diagnosis: &Diagnosis, way: &Way) -> f64 {
     let belief = diagnosis.belief().probabilities();
     let Some(question) = way(diagnosis) else {
         return plan::cost_to_repair(diagnosis.trouble(), &belief);
@@ -94,7 +97,7 @@ fn within_a_few_parts_in_a_hundred_of_the_optimum() {
         let all: Vec<&Question> = trouble.questions.iter().collect();
         let best = optimum(trouble, &trouble.prior, &all);
         total[0] += best;
-        let ways: [&dyn Fn(&Diagnosis) -> Option<Question>; 3] = [&ours, &greedy, &checklist];
+        let ways: [&Way; 3] = [&ours, &greedy, &checklist];
         for (sum, way) in total[1..].iter_mut().zip(ways) {
             *sum += cost_of(&diagnosis, way);
         }
