@@ -158,6 +158,18 @@ fn remarks_are_let_pass_and_mumbling_is_asked_again() {
 }
 
 #[test]
+fn a_job_is_not_ended_while_the_machine_is_on() {
+    let mut world = World::new("dryer-240", "no heat", Some("leg-two-lost"));
+    let at = world.work_while(|listening| listening.topic != "check line-to-line").expect("asked");
+    let turn = world.say(&at, "end the job");
+    assert!(turn.lines[0].text.starts_with("Power off now."), "{:?}", turn.lines);
+    let mut world = World::new("dryer-240", "no heat", Some("leg-two-lost"));
+    let at = world.work_while(|listening| listening.topic != "check heater-string").expect("asked");
+    let turn = world.say(&at, "end the job");
+    assert!(turn.listening.expect("closing").topic.starts_with("closing"), "{:?}", turn.lines);
+}
+
+#[test]
 fn silence_never_answers() {
     let mut world = World::new("dryer-240", "no heat", Some("leg-two-lost"));
     let at = world.work_while(|listening| listening.topic != "check line-to-line").expect("asked");

@@ -102,6 +102,8 @@ fn at_bench(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox, word: Anytim
         Anytime::Where => out.say(&places(bench, phase)),
         // Said where it was asked for, it is an answer; said on its own it proves nothing.
         Anytime::PowerOff => return Handled::No,
+        // A machine that is on is switched off before anything is closed.
+        Anytime::EndJob if bench.is_live() => *phase = Phase::MakingSafe(MakingSafe::Isolating),
         Anytime::EndJob => *phase = advising::Advising::closing(bench, out, 0),
         Anytime::Stop | Anytime::Hold | Anytime::Resume | Anytime::Repeat | Anytime::Note | Anytime::Help => {
             return Handled::No;
