@@ -1,9 +1,10 @@
 //! `leadhand jobs`: the jobs on record, one a line.
 
-use std::collections::BTreeMap;
 use std::fmt::Write as _;
+use std::sync::Arc;
 
-use crate::model::{self, Appliance};
+use crate::model::Appliance;
+use crate::shell::shelf;
 use crate::shell::store::JobRow;
 use crate::shell::store::place::StoreArgs;
 
@@ -44,7 +45,7 @@ pub fn run(args: JobsArgs) -> miette::Result<()> {
     if wanted.is_empty() {
         println!("None of the {of_all} jobs on record is of that kind.");
     } else {
-        print!("{}", table(&wanted));
+        print!("{}", table(&wanted, &shelf::shipped()?));
     }
     Ok(())
 }
@@ -58,15 +59,11 @@ impl JobsArgs {
 }
 
 /// The jobs as a table, names as people say them where the appliance model is known.
-fn table(rows: &[JobRow]) -> String {
-    let mut known: BTreeMap<&str, Option<Appliance>> = BTreeMap::new();
-    for name in rows.iter().filter_map(|row| row.appliance.as_deref()) {
-        known.entry(name).or_insert_with(|| model::by_name(name).ok());
-    }
+fn table(rows: &[JobRow], shelf: &[Arc<Appliance>]) -> String {
     let mut lines = vec![["job", "opened", "machine", "complaint", "state", "advised"].map(str::to_owned)];
     for row in rows {
-        let appliance = row.appliance.as_deref().and_then(|name| known.get(name)?.as_ref());
-        lines.push(line(row, appliance));
+        let appliance = row.appliance.as_deref().and_then(|id| shelf.iter().find(|a| a.id.as_str() == id));
+        lines.push(line(row, appliance.map(AsRef::as_ref)));
     }
     let mut widths = [0; 6];
     for line in &lines {

@@ -19,6 +19,9 @@ pub struct ReportArgs {
     /// Where to write the page; `-` for standard output [default: job-JOB.html here]
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
+    /// The appliance model of the job, where it is not one that comes with the program
+    #[arg(long, value_name = "FILE.toml")]
+    appliance: Option<String>,
     #[command(flatten)]
     store: StoreArgs,
 }
@@ -26,7 +29,11 @@ pub struct ReportArgs {
 /// Runs the command.
 pub fn run(args: ReportArgs) -> miette::Result<()> {
     let store = args.store.open_existing()?;
-    let html = report::html(&store, args.job, &shelf::shipped()?)?;
+    let mut known = shelf::shipped()?.to_vec();
+    if let Some(file) = &args.appliance {
+        known.insert(0, shelf::find(&known, file)?);
+    }
+    let html = report::html(&store, args.job, &known)?;
     let path = args.output.unwrap_or_else(|| format!("job-{}.html", args.job).into());
     if path.as_os_str() == "-" {
         return io::stdout().write_all(html.as_bytes()).into_diagnostic();
