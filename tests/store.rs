@@ -359,6 +359,22 @@ fn the_commands_show_the_record() {
 }
 
 #[test]
+fn a_backup_is_a_record_itself() {
+    let (_folder, path) = shop_with_jobs();
+    let copy = path.with_file_name("copy.sqlite");
+    let (well, said) = leadhand(&path, &["backup", "copy.sqlite"]);
+    assert_eq!((well, said.trim_end()), (true, "copy.sqlite: jobs 3, entries 52"));
+    let (record, copied) = (Store::open(&path).unwrap(), Store::open_existing(&copy).unwrap());
+    assert_eq!(copied.jobs().unwrap(), record.jobs().unwrap());
+    assert_eq!(copied.entries(job(1)).unwrap(), record.entries(job(1)).unwrap());
+    assert_eq!(copied.fingerprint(job(1)).unwrap(), record.fingerprint(job(1)).unwrap());
+    let (well, said) = leadhand(&path, &["backup", "copy.sqlite"]);
+    assert!(!well && said.contains("there is a file at copy.sqlite already"), "{said}");
+    let (well, said) = leadhand(&path, &["backup", "no/such/copy.sqlite"]);
+    assert!(!well && said.contains("cannot be opened: no/such/copy.sqlite"), "{said}");
+}
+
+#[test]
 fn a_shop_without_jobs_says_how_the_first_is_made() {
     let (_folder, path) = shop();
     drop(Store::open(&path).unwrap());

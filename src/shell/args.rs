@@ -32,6 +32,8 @@ enum Command {
     Report(command::report::ReportArgs),
     /// Check that every entry on record is as it was written
     Verify(command::verify::VerifyArgs),
+    /// Copy the record while it may be in use
+    Backup(command::backup::BackupArgs),
     /// Write the record as JSON Lines
     Export(command::export::ExportArgs),
 }
@@ -50,6 +52,7 @@ impl Args {
             Command::Jobs(args) => command::jobs::run(args),
             Command::Report(args) => command::report::run(args),
             Command::Verify(args) => command::verify::run(args),
+            Command::Backup(args) => command::backup::run(args),
             Command::Export(args) => command::export::run(args),
         }
     }

@@ -1,5 +1,6 @@
 //! One file a command of the program. A command is there if what it needs was built in.
 
+pub mod backup;
 pub mod export;
 #[cfg(feature = "whisper")]
 pub mod hear;

@@ -3,6 +3,7 @@
 //! When [`Store::append`] has returned, the entry is on the disk (write-ahead log, synchronous FULL). Knows nothing
 //! of what an entry means; that is `record`.
 
+mod backup;
 mod chain;
 mod error;
 mod export;

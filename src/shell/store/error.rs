@@ -173,6 +173,22 @@ pub enum StoreError {
         /// Why not.
         why: String,
     },
+    /// A copy was to be made where there is something already.
+    #[error("there is a file at {} already", path.display())]
+    #[diagnostic(code(store::exists), help("Name another file, or move that one away; a backup is never written over."))]
+    Exists {
+        /// The file.
+        path: PathBuf,
+    },
+    /// A copy was made, but may not be on the disk.
+    #[error("the copy may not be on the disk: {}", path.display())]
+    #[diagnostic(code(store::not_synced), help("See whether the disk is healthy, then make the copy again elsewhere."))]
+    Unsafe {
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
     /// Something else that the database said.
     #[error("the job record failed: {}", path.display())]
     #[diagnostic(
