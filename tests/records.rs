@@ -35,7 +35,7 @@ fn a_job_holds_every_fact_of_its_entries() {
     assert_eq!(standing, ["drum", "line-to-line", "element", "motor", "cutoff", "exhaust"]);
     assert_eq!(job.found.len(), 8, "what was corrected or taken back stays");
     assert_eq!(job.skipped, [CheckId::from("element-chassis")]);
-    assert_eq!((job.proofs.len(), job.acknowledgements.len()), (3, 1));
+    assert_eq!((job.proofs.len(), job.acknowledgements.len()), (4, 1));
     assert_eq!((job.notes.len(), job.refusals.len(), job.resumed.len()), (1, 1, 1));
 }
 
@@ -115,12 +115,16 @@ fn a_live_check_without_an_acknowledgement_says_so() {
 #[test]
 fn what_was_advised_is_told_with_all_that_belongs_to_it() {
     let check = |remedy: Option<&str>, cause: &str, expected: &str| {
-        let lines =
-            vec![What::Advised { remedy: remedy.map(Into::into), cause: cause.into(), permille: 950 }];
+        let causes = [("all-good", 450), ("cutoff-open", 400), ("element-open", 150)];
+        let causes = causes.map(|(cause, permille)| (cause.to_owned(), permille)).to_vec();
+        let lines = vec![
+            What::Believed { causes },
+            What::Advised { remedy: remedy.map(Into::into), cause: cause.into(), permille: 950 },
+        ];
         let said = match report(&sample::at_one_moment(lines)).conclusion {
             Conclusion::None => "none".to_owned(),
             Conclusion::NothingWrong { permille } => format!("nothing wrong {permille}"),
-            Conclusion::NotSure { cause, permille } => format!("not sure {cause} {permille}"),
+            Conclusion::NotSure { likeliest } => format!("not sure {likeliest:?}"),
             Conclusion::Remedy { cause, remedy, sold, .. } => format!("{cause} | {remedy} | {sold:?}"),
         };
         assert_eq!(said, expected);
@@ -131,7 +135,7 @@ fn what_was_advised_is_told_with_all_that_belongs_to_it() {
         "the thermal cutoff has blown | Replace the thermal cutoff and the high limit together. | Some(\"Sold as a pair.\")",
     );
     check(None, "all-good", "nothing wrong 950");
-    check(None, "cutoff-open", "not sure the thermal cutoff has blown 950");
+    check(None, "cannot-tell", "not sure Some((\"the thermal cutoff has blown\", 400))");
     check(Some("unknown"), "unknown", "unknown | unknown | None");
 }
 

@@ -364,7 +364,7 @@ fn a_backup_is_a_record_itself() {
     let (_folder, path) = shop_with_jobs();
     let copy = path.with_file_name("copy.sqlite");
     let (well, said) = leadhand(&path, &["backup", "copy.sqlite"]);
-    assert_eq!((well, said.trim_end()), (true, "copy.sqlite: jobs 3, entries 52"));
+    assert_eq!((well, said.trim_end()), (true, "copy.sqlite: jobs 3, entries 53"));
     let (record, copied) = (Store::open(&path).unwrap(), Store::open_existing(&copy).unwrap());
     assert_eq!(copied.jobs().unwrap(), record.jobs().unwrap());
     assert_eq!(copied.entries(job(1)).unwrap(), record.entries(job(1)).unwrap());

@@ -74,18 +74,16 @@ pub enum Conclusion {
         /// How sure, in thousandths.
         permille: u16,
     },
-    /// The likeliest cause, not sure enough for a remedy.
+    /// The readings do not single out a cause.
     NotSure {
-        /// The cause: "the heating element is open".
-        cause: String,
-        /// How sure, in thousandths.
-        permille: u16,
+        /// The likeliest fault, "the heating element is open", and its probability in thousandths.
+        likeliest: Option<(String, u16)>,
     },
     /// A remedy.
     Remedy {
         /// The cause: "the heating element is open".
         cause: String,
-        /// How sure, in thousandths.
+        /// Probability that the remedy is the right one, in thousandths: that of all causes that it mends.
         permille: u16,
         /// What to do: "Replace the heating element."
         remedy: String,
@@ -119,7 +117,7 @@ impl Report {
             complaint: complaint(job, appliance),
             stage: job.stage(),
             took: Duration::from_millis(job.last.as_millis()),
-            conclusion: job.advised().map_or(Conclusion::None, |advice| conclusion(advice, appliance)),
+            conclusion: job.advised().map_or(Conclusion::None, |advice| conclusion(advice, job, appliance)),
             withdrawn: row::withdrawn(job, appliance),
             history: belief::history(job, &rows, appliance),
             guarded: guard::guarded(job, appliance),
@@ -149,15 +147,17 @@ fn complaint(job: &Job, appliance: Option<&Appliance>) -> Option<String> {
     Some(known.map_or_else(|| id.to_string(), |complaint| complaint.name.clone()))
 }
 
-fn conclusion(advice: &Advice, appliance: Option<&Appliance>) -> Conclusion {
+fn conclusion(advice: &Advice, job: &Job, appliance: Option<&Appliance>) -> Conclusion {
+    let all_good = Hypothesis::AllGood.to_string();
     let (cause, permille) = (cause_name(&advice.cause, appliance), advice.permille);
     let Some(id) = &advice.remedy else {
-        let all_good = advice.cause == Hypothesis::AllGood.to_string();
-        return if all_good {
-            Conclusion::NothingWrong { permille }
-        } else {
-            Conclusion::NotSure { cause, permille }
-        };
+        if advice.cause == all_good {
+            return Conclusion::NothingWrong { permille };
+        }
+        let believed = job.beliefs.last().map_or(&[][..], |belief| &belief.causes);
+        let likeliest = believed.iter().find(|(cause, _)| *cause != all_good);
+        let likeliest = likeliest.map(|(cause, permille)| (cause_name(cause, appliance), *permille));
+        return Conclusion::NotSure { likeliest };
     };
     let known = appliance.and_then(|appliance| appliance.remedy(id));
     Conclusion::Remedy {

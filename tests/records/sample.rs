@@ -85,6 +85,7 @@ pub fn job_of_the_dryer() -> Vec<Entry> {
         (75, supply(Supply::Isolated, "said to be unplugged; not yet proved")),
         (90, proof(ProofStage::KnownSource, None, "121")),
         (104, proof(ProofStage::Work, Some(("line-1", "line-2")), "0.0")),
+        (110, proof(ProofStage::Work, Some(("line-1", "chassis")), "0.1")),
         (118, proof(ProofStage::KnownSourceAgain, None, "121")),
         (118, supply(Supply::ProvenDead, "the meter was proved before and after")),
         (150, said("Ohms. Cutoff two to element two. Reading?", false)),

@@ -20,16 +20,17 @@ pub fn conclusion(report: &Report) -> Markup {
                 Conclusion::None => p.cause { "Nothing was concluded." }
                 Conclusion::NothingWrong { permille } => {
                     p.cause { "Nothing electrical was found to be wrong." }
-                    (sureness(*permille))
+                    p.sureness { "Probability, given the readings below: " (percent(*permille)) }
                 }
-                Conclusion::NotSure { cause, permille } => {
-                    p.cause { "Not certain. Most likely: " (cause) "." }
-                    (sureness(*permille))
-                    p { "No remedy was advised on this ground." }
+                Conclusion::NotSure { likeliest } => {
+                    p.cause { "The readings do not single out a cause." }
+                    @if let Some((cause, permille)) = likeliest {
+                        p { "Most likely: " (cause) " (" (percent(*permille)) "). No remedy was advised on this ground." }
+                    }
                 }
                 Conclusion::Remedy { cause, permille, remedy, sold, behind, caution } => {
                     p.cause { (sentence(cause)) }
-                    (sureness(*permille))
+                    p.sureness { "Probability that the remedy is the right one, given the readings below: " (percent(*permille)) }
                     dl.advice {
                         (advice("Advised", Some(remedy)))
                         (advice("How it is sold", sold.as_ref()))
@@ -56,10 +57,6 @@ fn still_open(report: &Report) -> Markup {
             p.still-open { strong { "Not done before leaving: " } (items.join("; ")) "." }
         }
     }
-}
-
-fn sureness(permille: u16) -> Markup {
-    html! { p.sureness { "Probability, given the readings below: " (percent(permille)) } }
 }
 
 fn advice(name: &str, text: Option<&String>) -> Markup {
@@ -192,7 +189,7 @@ fn guard(guarded: &Guarded) -> Markup {
                 Guard::Supply { words, live, why } => span {
                     strong .live[*live] { (words) } ": " (why)
                 }
-                Guard::Proof { place, reading } => span { (place) ": " (reading) }
+                Guard::Proof { place, readings } => span { (place) ": " (readings.join("; ")) }
                 Guard::Acknowledged { hazard, words } => span {
                     strong.live { "Hazard spoken" } ": “" (hazard) "” Answered: “" (words) "”"
                 }
@@ -240,7 +237,9 @@ pub fn not_tested(report: &Report) -> Markup {
             h2 #not-tested { "Not tested" }
             ul {
                 @for title in &report.left_out { li { (title) ": not tested; left out by the technician" } }
-                @for title in &report.not_made { li { (title) ": not tested" } }
+                @if !report.not_made.is_empty() {
+                    li { "Checks of this machine that were not made: " (report.not_made.join("; ")) }
+                }
                 li {
                     "Safety test after repair (protective conductor, insulation, leakage current): "
                     "not tested by this program. It needs other instruments and the rules of the place."

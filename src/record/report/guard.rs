@@ -30,12 +30,12 @@ pub enum Guard {
         /// Why.
         why: String,
     },
-    /// A reading of proving dead.
+    /// Readings of proving dead, one after the other at one place.
     Proof {
-        /// Where: "Known source (the wall outlet)", "At the work, L to N".
+        /// Where: "Meter on a known source (the wall outlet)", "Meter at the work".
         place: String,
-        /// What the meter showed: volts, where no unit was said.
-        reading: String,
+        /// What the meter showed: "121 V", "L to N 0 V"; volts, where no unit was said.
+        readings: Vec<String>,
     },
     /// A hazard was spoken and answered.
     Acknowledged {
@@ -50,7 +50,7 @@ pub enum Guard {
 pub fn guarded(job: &Job, appliance: Option<&Appliance>) -> Vec<Guarded> {
     let proofs = job.proofs.iter().map(|proof| Guarded {
         at: proof.at,
-        what: Guard::Proof { place: place(proof, appliance), reading: volts(proof.reading) },
+        what: Guard::Proof { place: place(proof, appliance), readings: vec![shown(proof, appliance)] },
     });
     let supplies = job.supplies.iter().map(|change| Guarded {
         at: change.at,
@@ -66,7 +66,20 @@ pub fn guarded(job: &Job, appliance: Option<&Appliance>) -> Vec<Guarded> {
     });
     let mut all: Vec<Guarded> = proofs.chain(supplies).chain(acknowledged).collect();
     all.sort_by_key(|guarded| guarded.at);
-    all
+    all.into_iter().fold(Vec::new(), together)
+}
+
+/// Adds a line; a reading at the place of the line before goes onto that line.
+fn together(mut lines: Vec<Guarded>, next: Guarded) -> Vec<Guarded> {
+    match (lines.last_mut().map(|line| &mut line.what), &next.what) {
+        (Some(Guard::Proof { place, readings }), Guard::Proof { place: next_place, readings: more })
+            if place == next_place =>
+        {
+            readings.extend_from_slice(more);
+        }
+        _ => lines.push(next),
+    }
+    lines
 }
 
 fn volts(reading: Reading) -> String {
@@ -87,16 +100,21 @@ const fn supply(supply: Supply) -> &'static str {
 
 fn place(proof: &Proof, appliance: Option<&Appliance>) -> String {
     let source = appliance.map(|a| format!(" ({})", a.known_source)).unwrap_or_default();
+    match proof.stage {
+        ProofStage::KnownSource => format!("Meter on a known source{source}"),
+        ProofStage::Work => "Meter at the work".to_owned(),
+        ProofStage::KnownSourceAgain => format!("Meter on the known source again{source}"),
+    }
+}
+
+fn shown(proof: &Proof, appliance: Option<&Appliance>) -> String {
     let point = |id: &PointId| {
         let known = appliance.and_then(|appliance| appliance.point(id));
         known.map_or_else(|| id.to_string(), |point| point.name.clone())
     };
-    match (proof.stage, &proof.points) {
-        (ProofStage::KnownSource, _) => format!("Meter on a known source{source}"),
-        (ProofStage::Work, Some((from, to))) => {
-            format!("Meter at the work, {} to {}", point(from), point(to))
-        }
-        (ProofStage::Work, None) => "Meter at the work".to_owned(),
-        (ProofStage::KnownSourceAgain, _) => format!("Meter on the known source again{source}"),
+    let reading = volts(proof.reading);
+    match &proof.points {
+        Some((from, to)) => format!("{} to {} {reading}", point(from), point(to)),
+        None => reading,
     }
 }

@@ -92,13 +92,16 @@ fn line(row: &JobRow, appliance: Option<&Appliance>) -> [String; 6] {
         let known = appliance.and_then(|appliance| appliance.remedy(&id.as_str().into()));
         known.map_or_else(|| id.clone(), |remedy| remedy.say.clone())
     });
-    let nothing_wrong = row.cause.as_deref() == Some("all-good");
+    let without_remedy = row.cause.as_deref().map(|cause| match cause {
+        "all-good" => "Nothing electrical is wrong.".to_owned(),
+        _ => "The cause was not singled out.".to_owned(),
+    });
     [
         row.header.job.to_string(),
         row.header.opened.to_string(),
         or_dash(appliance.map(|appliance| appliance.name.clone()).or_else(|| row.appliance.clone())),
         or_dash(complaint),
         if row.finished { "closed" } else { "open" }.to_owned(),
-        or_dash(remedy.or_else(|| nothing_wrong.then(|| "Nothing electrical is wrong.".to_owned()))),
+        or_dash(remedy.or(without_remedy)),
     ]
 }

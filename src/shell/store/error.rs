@@ -175,14 +175,20 @@ pub enum StoreError {
     },
     /// A copy was to be made where there is something already.
     #[error("there is a file at {} already", path.display())]
-    #[diagnostic(code(store::exists), help("Name another file, or move that one away; a backup is never written over."))]
+    #[diagnostic(
+        code(store::exists),
+        help("Name another file, or move that one away; a backup is never written over.")
+    )]
     Exists {
         /// The file.
         path: PathBuf,
     },
     /// A copy was made, but may not be on the disk.
     #[error("the copy may not be on the disk: {}", path.display())]
-    #[diagnostic(code(store::not_synced), help("See whether the disk is healthy, then make the copy again elsewhere."))]
+    #[diagnostic(
+        code(store::not_synced),
+        help("See whether the disk is healthy, then make the copy again elsewhere.")
+    )]
     Unsafe {
         /// The file.
         path: PathBuf,
