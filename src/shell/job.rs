@@ -61,6 +61,8 @@ pub fn open(
     mut store: Store,
 ) -> miette::Result<Opened> {
     if let Some(job) = job {
+        // The right to write comes first: what another window still adds before it lets go is read too.
+        let lease = store.lease(job)?;
         let entries = store.entries(job)?;
         let folded = Job::fold(&entries);
         if folded.finished.is_some() {
@@ -75,7 +77,6 @@ pub fn open(
                 "job {job} cannot be gone on with"
             )
         })?;
-        let lease = store.lease(job)?;
         return Ok(Opened { session, kept: Kept { store, lease }, at: folded.last });
     }
     let machine = appliance.map(|wanted| shelf::find(shelf, wanted)).transpose()?;

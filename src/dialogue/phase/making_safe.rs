@@ -90,7 +90,8 @@ impl MakingSafe {
                 Phase::MakingSafe(Self::WarningOfSource)
             }
             (Self::WarningOfSource, Intent::Acknowledge(Acknowledgement::LiveAndClear)) => {
-                let hazard = bench.appliance.known_source.clone();
+                let source = bench.appliance.known_source.clone();
+                let hazard = Prompt::SourceHazard { source }.line().text;
                 let counts = acknowledge(bench, out, answer, hazard);
                 Phase::MakingSafe(if counts { Self::ReadingSource } else { self })
             }
