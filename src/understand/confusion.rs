@@ -4,8 +4,12 @@
 //! Sources: teens and tens, dropped digits: research on spoken numbers (ISMP column 2021 on 15 and 50; common
 //! practice); a lost scale word or minus: common practice.
 
+mod words;
+
 use crate::quantity::{Decimal, Prefix, Quantity};
 use crate::reading::Reading;
+
+pub use words::misheard;
 
 /// Teens and the tens they are taken for.
 pub const TEENS_AND_TENS: [(u64, u64); 7] =

@@ -1,9 +1,12 @@
 //! Best-first search for the utterances of a grammar that the weights find most probable.
 //!
 //! A hypothesis is a row of tokens and a path through the automaton. Its score is the logarithm of the weights'
-//! probability plus the scaled logarithm of the grammar's; neither ever rises as the row grows, so complete
-//! utterances come off the heap best first (uniform-cost search). Two bounds end it: so little probability is left on
-//! the heap that it cannot matter, or the decoder was asked as often as it may be.
+//! probability plus the scaled logarithm of the grammar's; neither ever rises as the row grows, so what is on the heap
+//! bounds what can still be found. The search ends when so little probability is left there that it cannot matter, or
+//! when the decoder was asked as often as it may be: then what was not followed counts for nobody, and every
+//! candidate is that much less probable.
+//!
+//! Afterwards the best utterance's confusion class is scored too, however improbable the search found it.
 
 use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
 use std::rc::Rc;
@@ -13,6 +16,7 @@ use super::decoder::{Decoder, Remembering};
 use super::spelling::{Place, Spelled, Step};
 use crate::shell::weights::{Manifest, TokenId};
 use crate::understand::automaton::{Arc, End, StateIndex};
+use crate::understand::confusion::misheard;
 use crate::understand::heard::{Candidate, Heard};
 use crate::understand::intent::Intent;
 
@@ -26,15 +30,27 @@ pub struct Settings {
     pub outside_odds: f32,
     /// The search ends when this share of the probability found is left on the heap.
     pub left: f32,
-    /// The decoder is asked at most so often (about a millisecond each).
+    /// The decoder is asked at most so often (one to two milliseconds each).
     pub most_asked: usize,
     /// A token less probable than this (natural logarithm) is not followed.
     pub least: f32,
+    /// An utterance of the best one's confusion class is reported down to this share of the best one's probability.
+    pub rival: f32,
+    /// And for that the decoder is asked at most so often more.
+    pub most_asked_for_rivals: usize,
 }
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { prior_scale: 0.3, outside_odds: 0.1, left: 0.01, most_asked: 80, least: -14.0 }
+        Self {
+            prior_scale: 0.3,
+            outside_odds: 0.1,
+            left: 0.01,
+            most_asked: 60,
+            least: -14.0,
+            rival: 1e-3,
+            most_asked_for_rivals: 20,
+        }
     }
 }
 
@@ -63,20 +79,19 @@ pub fn search<D: Decoder>(
     meaning: Meaning,
 ) -> Result<Found, RecogniserError> {
     let (free, nothing) = free(decoder, manifest)?;
-    let mut search = Search { spelled, manifest, settings, heap: BinaryHeap::new(), on_heap: 0.0, pushed: 0 };
-    search.push(Hypothesis {
-        score: 0.0,
-        sound: 0.0,
-        order: 0,
-        tokens: Vec::new(),
-        path: None,
-        at: At::Between { state: spelled.automaton().start(), comma: true },
-    });
-    let (complete, bound_met) = search.run(decoder)?;
-    let mut found = weigh(&complete, settings, meaning, nothing);
+    let mut main = Search::new(spelled, manifest, settings);
+    let mut complete = main.run(decoder)?;
+    complete.sort_by(|a, b| b.cmp(a));
+    if let Some(best) = complete.first() {
+        let rivals = Search::of_rivals(best, spelled, manifest, settings).run(decoder)?;
+        let known: BTreeSet<&[TokenId]> = complete.iter().map(|found| &*found.tokens).collect();
+        let new: Vec<_> = rivals.into_iter().filter(|rival| !known.contains(&*rival.tokens)).collect();
+        complete.extend(new);
+    }
+    let mut found = weigh(&complete, settings, meaning, nothing, main.not_followed);
     found.heard.free = manifest.text(&free);
     found.asked = decoder.asked();
-    found.bound_met = bound_met;
+    found.bound_met = main.not_followed > 0.0;
     Ok(found)
 }
 
@@ -109,6 +124,10 @@ struct Search<'s, 'a> {
     /// The probability on the heap.
     on_heap: f64,
     pushed: usize,
+    /// Only these rows of tokens, commas aside, and nothing less probable than this logarithm.
+    only: Option<(Vec<Vec<TokenId>>, f32)>,
+    /// The probability that was left on the heap when the bound on asking was met.
+    not_followed: f64,
 }
 
 /// A beginning of an utterance, or a whole one.
@@ -141,9 +160,47 @@ enum At<'a> {
     Over(&'a End),
 }
 
-impl<'a> Search<'_, 'a> {
+impl<'s, 'a> Search<'s, 'a> {
     /// More hypotheses than this are never looked at, whatever the automaton.
     const MOST: usize = 50_000;
+    /// A hypothesis is followed to its likeliest continuation unless one on the heap is likelier by this much (a natural
+    /// logarithm): a continuation costs the decoder one token, a change of hypothesis several.
+    const AHEAD: f32 = 1.5;
+
+    fn new(spelled: &'s Spelled<'a>, manifest: &'s Manifest, settings: Settings) -> Self {
+        let heap = BinaryHeap::new();
+        let mut search = Self {
+            spelled,
+            manifest,
+            settings,
+            heap,
+            on_heap: 0.0,
+            pushed: 0,
+            only: None,
+            not_followed: 0.0,
+        };
+        let at = At::Between { state: spelled.automaton().start(), comma: true };
+        search.push(Hypothesis { score: 0.0, sound: 0.0, order: 0, tokens: Vec::new(), path: None, at });
+        search
+    }
+
+    /// For what the best utterance is easily heard for, and nothing else.
+    fn of_rivals(
+        best: &Hypothesis,
+        spelled: &'s Spelled<'a>,
+        manifest: &'s Manifest,
+        settings: Settings,
+    ) -> Self {
+        let (words, _) = best.words_and_tags();
+        let spell = |words: Vec<&str>| -> Option<Vec<TokenId>> {
+            let spelled = words.into_iter().filter(|word| *word != ",").map(|word| manifest.spelling(word));
+            Some(spelled.collect::<Option<Vec<_>>>()?.concat())
+        };
+        let words: Vec<&str> = words.split(' ').collect();
+        let rows = misheard(&words).into_iter().filter_map(spell).collect();
+        let least = best.score + settings.rival.ln();
+        Self { only: Some((rows, least)), ..Self::new(spelled, manifest, settings) }
+    }
 
     fn push(&mut self, mut hypothesis: Hypothesis<'a>) {
         self.on_heap += f64::from(hypothesis.score).exp();
@@ -152,90 +209,127 @@ impl<'a> Search<'_, 'a> {
         self.heap.push(hypothesis);
     }
 
-    /// Whole utterances, best first, and whether a bound was met.
+    fn pop(&mut self) -> Option<Hypothesis<'a>> {
+        let best = self.heap.pop()?;
+        self.on_heap -= f64::from(best.score).exp();
+        Some(best)
+    }
+
+    /// Whole utterances, the likeliest among the first.
     fn run<D: Decoder>(
         &mut self,
         decoder: &mut Remembering<D>,
-    ) -> Result<(Vec<Hypothesis<'a>>, bool), RecogniserError> {
+    ) -> Result<Vec<Hypothesis<'a>>, RecogniserError> {
+        let most_asked = match self.only {
+            None => self.settings.most_asked,
+            Some(_) => decoder.asked() + self.settings.most_asked_for_rivals,
+        };
+        // Every rival that is probable enough is wanted.
+        let left = if self.only.is_none() { f64::from(self.settings.left) } else { 0.0 };
         let mut complete = Vec::new();
         let mut found = 0.0;
+        let mut next = None;
         for _ in 0..Self::MOST {
-            let Some(best) = self.heap.pop() else { return Ok((complete, false)) };
-            if self.on_heap <= found * f64::from(self.settings.left) {
-                return Ok((complete, false));
+            let Some(best) = next.take().or_else(|| self.pop()) else { break };
+            let open = self.on_heap + f64::from(best.score).exp();
+            if open <= found * left {
+                break;
             }
-            self.on_heap -= f64::from(best.score).exp();
             if matches!(best.at, At::Over(_)) {
                 found += f64::from(best.score).exp();
                 complete.push(best);
-            } else if decoder.asked() < self.settings.most_asked || decoder.knows(&best.tokens) {
-                let next = decoder.next(&best.tokens)?;
-                self.follow(&best, &next);
+            } else if decoder.asked() < most_asked || decoder.knows(&best.tokens) {
+                next = self.follow(&best, &*decoder.next(&best.tokens)?);
             } else {
-                return Ok((complete, true));
+                self.not_followed = open;
+                break;
             }
         }
-        Ok((complete, true))
+        Ok(complete)
     }
 
-    fn follow(&mut self, from: &Hypothesis<'a>, next: &[f32]) {
+    /// Puts what may follow on the heap; gives the likeliest at once where it should be followed on.
+    fn follow(&mut self, from: &Hypothesis<'a>, next: &[f32]) -> Option<Hypothesis<'a>> {
+        let mut following = self.following(from, next);
+        following.sort_by(|a, b| a.score.total_cmp(&b.score));
+        let best = following.pop();
+        for hypothesis in following {
+            self.push(hypothesis);
+        }
+        let best = best?;
+        if self.heap.peek().is_some_and(|other| other.score > best.score + Self::AHEAD) {
+            self.push(best);
+            return None;
+        }
+        Some(best)
+    }
+
+    fn following(&self, from: &Hypothesis<'a>, next: &[f32]) -> Vec<Hypothesis<'a>> {
         let special = self.manifest.special;
         let spelled = self.spelled;
+        let mut following = Vec::new();
+        let mut add = |token, prior, at, arc| following.extend(self.step(from, next, token, prior, at, arc));
         let place = match &from.at {
-            At::Over(_) => return,
+            At::Over(_) => return following,
             At::Inside(place) => place.clone(),
             At::Between { state, comma } => {
                 if !comma && !spelled.has_comma(*state) {
-                    self.step(
-                        from,
-                        next,
-                        special.comma,
-                        0.0,
-                        At::Between { state: *state, comma: true },
-                        None,
-                    );
+                    add(special.comma, 0.0, At::Between { state: *state, comma: true }, None);
                 }
                 for end in &spelled.automaton().state(*state).ends {
                     let prior = spelled.relative(*state, end.weight);
-                    self.step(from, next, special.end, prior, At::Over(end), None);
+                    add(special.end, prior, At::Over(end), None);
                 }
                 spelled.before(*state)
             }
         };
         for (token, step) in spelled.steps(&place) {
             match step {
-                Step::Inside(place) => self.step(from, next, token, 0.0, At::Inside(place), None),
+                Step::Inside(place) => add(token, 0.0, At::Inside(place), None),
                 Step::Over(arc) => {
                     let at = At::Between { state: arc.to, comma: token == special.comma };
                     let prior = spelled.relative(place.state(), arc.weight);
-                    self.step(from, next, token, prior, at, Some(arc));
+                    add(token, prior, at, Some(arc));
                 }
             }
         }
+        following
     }
 
     fn step(
-        &mut self,
+        &self,
         from: &Hypothesis<'a>,
         next: &[f32],
         token: TokenId,
         prior: f32,
         at: At<'a>,
         arc: Option<&'a Arc>,
-    ) {
+    ) -> Option<Hypothesis<'a>> {
         let probability = next[token as usize];
         if probability < self.settings.least {
-            return;
+            return None;
         }
         let mut tokens = from.tokens.clone();
         if token != self.manifest.special.end {
             tokens.push(token);
         }
-        let path =
-            arc.map(|arc| Rc::new(Link { arc, before: from.path.clone() })).or_else(|| from.path.clone());
         let sound = from.sound + probability;
         let score = from.score + probability + self.settings.prior_scale * prior;
-        self.push(Hypothesis { score, sound, order: 0, tokens, path, at });
+        if let Some((rows, least)) = &self.only {
+            let comma = self.manifest.special.comma;
+            let plain = tokens.iter().filter(|token| **token != comma);
+            let over = matches!(at, At::Over(_));
+            let fits = |row: &Vec<TokenId>| {
+                let so_far = plain.clone().count();
+                row.iter().take(so_far).eq(plain.clone()) && (!over || row.len() == so_far)
+            };
+            if score < *least || !rows.iter().any(fits) {
+                return None;
+            }
+        }
+        let path =
+            arc.map(|arc| Rc::new(Link { arc, before: from.path.clone() })).or_else(|| from.path.clone());
+        Some(Hypothesis { score, sound, order: 0, tokens, path, at })
     }
 }
 
@@ -261,7 +355,13 @@ impl Hypothesis<'_> {
 ///
 /// Inside and outside are compared by the sound alone, since the weights' probabilities sum to one over everything
 /// that could be said; the grammar's prior only divides the inside.
-fn weigh(complete: &[Hypothesis], settings: Settings, meaning: Meaning, nothing: f32) -> Found {
+fn weigh(
+    complete: &[Hypothesis],
+    settings: Settings,
+    meaning: Meaning,
+    nothing: f32,
+    not_followed: f64,
+) -> Found {
     let mut paths = Vec::new();
     let mut inside = 0.0_f64;
     let mut counted = BTreeSet::new();
@@ -280,7 +380,7 @@ fn weigh(complete: &[Hypothesis], settings: Settings, meaning: Meaning, nothing:
     let nothing = f64::from(nothing);
     let beyond = nothing + f64::from(settings.outside_odds) * (1.0 - inside - nothing).max(0.0);
     let outside = if inside > 0.0 { beyond / (inside + beyond) } else { 1.0 };
-    let sum: f64 = meanings.values().map(|(_, weight)| weight).sum();
+    let sum: f64 = not_followed + meanings.values().map(|(_, weight)| weight).sum::<f64>();
     let share = |weight: f64| (weight / sum * (1.0 - outside)) as f32;
     let mut candidates: Vec<Candidate> = meanings
         .into_iter()
@@ -422,12 +522,28 @@ mod tests {
     }
 
     #[test]
+    fn a_rival_is_reported_though_the_search_did_not_reach_it() {
+        let open = ["fifteen ohms", "fifty ohms", "sixty ohms"];
+        // Fifty is in the class of fifteen, sixty is not; each is far less than what the search leaves.
+        check(
+            &[("fifteen ohms", 0.992), ("fifty ohms", 0.004), ("sixty ohms", 0.004)],
+            &open,
+            &[("fifteen ohms", 0.996), ("fifty ohms", 0.004)],
+            0.0,
+        );
+        // Below a thousandth nobody asks.
+        check(&[("fifteen ohms", 0.9999), ("fifty ohms", 0.0001)], &open, &[("fifteen ohms", 1.0)], 0.0);
+    }
+
+    #[test]
     fn the_bound_ends_the_search_with_what_it_has() {
         let open = ["one two three four five six seven eight", "one five"];
         let said = [("one two three four five six seven eight", 0.9), ("one five", 0.1)];
         let found = find(&said, &open, Settings { most_asked: 9, ..Settings::default() });
-        // The decode without grammar has asked all along the best one, so that one is found; the other is not.
+        // The decode without grammar has asked all along the best one, so that one is found; the other is not, and its
+        // share is nobody's.
         assert_eq!(found.heard.candidates.len(), 1, "{found:?}");
+        assert!((found.heard.candidates[0].probability - 0.9).abs() < 0.02, "{found:?}");
         assert!(found.asked == 9 && found.bound_met, "{found:?}");
     }
 

@@ -53,7 +53,7 @@ impl Whisper {
         let mut windows = Vec::new();
         for frames in weights.manifest.windows.iter().copied() {
             let mut parameters = WhisperContextParameters::default();
-            parameters.flash_attn(true).use_gpu(false);
+            parameters.flash_attn(false).use_gpu(false);
             let context = WhisperContext::new_from_buffer_with_params(&weights.cut_to(frames), parameters);
             let state = context.and_then(|context| context.create_state()).map_err(failed("was loaded"))?;
             windows.push(Window { frames, state });

@@ -1,0 +1,141 @@
+//! What an utterance is easily heard for, word by word.
+
+use super::TEENS_AND_TENS;
+
+/// Words taken for one another. Teens and tens, and what the letters and words here are taken for: the research named
+/// above, and common practice.
+const PAIRS: [(&str, &str); 13] = [
+    ("thirteen", "thirty"),
+    ("fourteen", "forty"),
+    ("fifteen", "fifty"),
+    ("sixteen", "sixty"),
+    ("seventeen", "seventy"),
+    ("eighteen", "eighty"),
+    ("nineteen", "ninety"),
+    ("M", "N"),
+    ("kilohms", "ohms"),
+    ("megohms", "ohms"),
+    ("megohms", "kilohms"),
+    ("milliamps", "amps"),
+    ("open", "closed"),
+];
+const _: () = assert!(TEENS_AND_TENS.len() <= PAIRS.len());
+
+/// Words that are easily lost, and as easily heard where nobody said them.
+const LOST: [&str; 4] = ["point", "minus", "k", "meg"];
+
+const DIGITS: [&str; 11] =
+    ["zero", "oh", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"];
+
+/// Every utterance that differs from this one by one confusion: a word for its neighbour, a word lost or added, a digit
+/// doubled or said once. Most of them no grammar accepts.
+pub fn misheard<'w>(words: &[&'w str]) -> Vec<Vec<&'w str>> {
+    let mut all = Vec::new();
+    let mut add =
+        |before: &[&'w str], put: &[&'w str], after: &[&'w str]| all.push([before, put, after].concat());
+    for at in 0..words.len() {
+        let (before, word, after) = (&words[..at], words[at], &words[at + 1..]);
+        for (a, b) in PAIRS {
+            if word == a {
+                add(before, &[b], after);
+            }
+            if word == b {
+                add(before, &[a], after);
+            }
+        }
+        let digit = DIGITS.contains(&word);
+        let doubled = digit && after.first() == Some(&word);
+        if doubled || LOST.contains(&word) {
+            add(before, &[], after);
+        }
+        if digit && !doubled {
+            add(before, &[word, word], after);
+        }
+        for lost in LOST {
+            add(before, &[lost, word], after);
+        }
+    }
+    for lost in LOST {
+        add(words, &[lost], &[]);
+    }
+    all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::rivals;
+    use super::*;
+    use crate::understand::intent::Intent;
+    use crate::understand::situation::Situation;
+    use crate::understand::{open, typed};
+
+    /// The utterances that a reading's grammar accepts, of those that this one is heard for.
+    fn accepted(words: &str) -> Vec<String> {
+        let points = ["L", "M", "N"].map(|name| crate::understand::situation::SpokenPoint {
+            point: name.into(),
+            say: vec![name.to_owned()],
+        });
+        let automaton = open(&Situation { points: points.to_vec(), ..Situation::default() });
+        let words: Vec<&str> = words.split(' ').collect();
+        let all = misheard(&words).into_iter().map(|words| words.join(" "));
+        all.filter(|words| !typed(&automaton, words).candidates.is_empty()).collect()
+    }
+
+    #[test]
+    fn each_class_has_its_rivals() {
+        let check = |words: &str, rival: &str| {
+            assert!(accepted(words).iter().any(|found| found == rival), "{words}: {:?}", accepted(words));
+        };
+        for (teen, ten) in
+            [("thirteen", "thirty"), ("fourteen", "forty"), ("fifteen", "fifty"), ("sixteen", "sixty")]
+        {
+            check(&format!("{teen} ohms"), &format!("{ten} ohms"));
+            check(&format!("{ten} ohms"), &format!("{teen} ohms"));
+        }
+        check("one two two ohms", "one two ohms");
+        check("one two ohms", "one two two ohms");
+        check("eight point eight ohms", "eight eight ohms");
+        check("eight eight ohms", "eight point eight ohms");
+        check("eight kilohms", "eight ohms");
+        check("eight ohms", "eight kilohms");
+        check("eight k", "eight");
+        check("minus eighteen", "eighteen");
+        check("L to N one ohms", "L to M one ohms");
+        check("M to L one ohms", "N to L one ohms");
+        check("open", "closed");
+        // What is not in a class has no rival in the grammar but a lost or added scale or sign.
+        assert_eq!(
+            accepted("seventy ohms"),
+            [
+                "seventeen ohms",
+                "point seventy ohms",
+                "minus seventy ohms",
+                "seventy kilohms",
+                "seventy megohms"
+            ]
+        );
+    }
+
+    #[test]
+    fn words_and_values_are_one_table() {
+        // Every rival value of a reading is also the value of one of its rival wordings.
+        let automaton = open(&Situation::default());
+        let reading = |words: &str| match typed(&automaton, words).candidates.into_iter().next()?.intent {
+            Intent::Report(report) => Some(report.reading),
+            _ => None,
+        };
+        for words in [
+            "fifteen ohms",
+            "two hundred thirteen ohms",
+            "one two two ohms",
+            "eight point five kilohms",
+            "minus eighteen",
+            "open",
+        ] {
+            let heard: Vec<_> = accepted(words).iter().filter_map(|rival| reading(rival)).collect();
+            for rival in rivals(reading(words).unwrap()) {
+                assert!(heard.iter().any(|heard| heard == &rival), "{words}: {rival} is not among {heard:?}");
+            }
+        }
+    }
+}
