@@ -4,11 +4,12 @@
 
 pub mod activity;
 pub mod endpoint;
+pub mod filter;
 pub mod frame;
 pub mod level;
 pub mod utterance;
 
-use endpoint::{Endpointer, Limits};
+use endpoint::{Endpointer, Event, Limits};
 use frame::Framer;
 use utterance::Utterance;
 
@@ -18,7 +19,12 @@ pub fn utterances(samples: &[f32], limits: Limits) -> Vec<Utterance> {
     let mut endpointer = Endpointer::new(limits);
     let mut frames = framer.push(samples);
     frames.extend(framer.flush());
-    let mut found: Vec<Utterance> = frames.iter().filter_map(|frame| endpointer.push(frame)).collect();
+    let ended = |event| match event {
+        Event::Ended(utterance) => Some(utterance),
+        Event::Paused(_) => None,
+    };
+    let mut found: Vec<Utterance> =
+        frames.iter().filter_map(|frame| endpointer.push(frame).and_then(ended)).collect();
     found.extend(endpointer.flush());
     found
 }

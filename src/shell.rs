@@ -7,8 +7,7 @@ pub mod console;
 pub mod conversation;
 pub mod ear;
 pub mod job;
-#[cfg(feature = "audio")]
-pub mod live;
+pub mod listener;
 #[cfg(feature = "audio")]
 pub mod mic;
 pub mod narrator;

@@ -12,6 +12,7 @@ pub mod matching;
 pub mod meaning;
 pub mod number;
 pub mod numerals;
+pub mod progress;
 pub mod situation;
 pub mod srgs;
 pub mod typed;

@@ -112,11 +112,11 @@ fn utterances_are_found_in_a_long_sound() {
     let (one, two) = (samples("l-to-h-71-ohms.flac"), samples("stop.flac"));
     let joined = [silence(2.0), one.clone(), silence(2.0), two, silence(2.0)].concat();
     let found = utterances(&joined, Limits::SHORT);
-    assert_eq!(found.len(), 2, "{:?}", found.iter().map(|u| (u.begin, u.end())).collect::<Vec<_>>());
+    assert_eq!(found.len(), 2, "{:?}", found.iter().map(|u| (u.begin, u.end)).collect::<Vec<_>>());
     // Pre-roll: it begins up to half a second before the clip; nothing of the clip is lost.
     let begin = found[0].begin.as_millis();
     assert!((1_400..=2_100).contains(&begin), "{begin}");
-    assert!(found[0].end().as_millis() as usize >= 2_000 + one.len() / 16 - 300);
+    assert!(found[0].end.as_millis() as usize >= 2_000 + one.len() / 16 - 300);
     assert!(utterances(&silence(5.0), Limits::SHORT).is_empty());
 }
 

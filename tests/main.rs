@@ -12,6 +12,7 @@ mod grammars;
 mod hearing;
 mod interlock;
 mod kill;
+mod listening;
 mod models;
 mod numbers;
 mod prompts;

@@ -70,7 +70,7 @@ impl Bench {
 
     /// The names to open for a reading between two points.
     pub(super) fn reading_situation(&self, asked: Option<(PointId, PointId)>, units: Vec<Unit>) -> Situation {
-        Situation { kind: Kind::Reading, asked, units, points: self.spoken_points(), choices: Vec::new() }
+        Situation { asked, units, ..self.situation(Kind::Reading) }
     }
 
     /// The situation in which a check is answered.

@@ -9,6 +9,11 @@ pub enum Input {
     Start,
     /// An utterance was recognised under the grammar that was open.
     Heard(Heard),
+    /// Somebody spoke, but the noise was too loud for it to count.
+    TooNoisy {
+        /// Was an answer understood all the same?
+        answered: bool,
+    },
     /// Nobody answered for as long as [`super::Step::wake_after`] allowed.
     Silence,
     /// The record could not be written; the step that asked for it was dropped and did not happen.

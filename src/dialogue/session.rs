@@ -34,6 +34,8 @@ pub struct Session {
     open: Option<Question>,
     missed: u8,
     last_heard: Timestamp,
+    /// When we last said by ourselves that it is too noisy.
+    last_noisy: Option<Timestamp>,
 }
 
 /// Before the bench, or at it.
@@ -58,6 +60,8 @@ const PATIENCE: Duration = Duration::from_secs(15);
 const LIVE_PATIENCE: Duration = Duration::from_secs(45);
 /// After so long without a word nothing counts as proved any more (common practice).
 const PROOF_LASTS: Duration = Duration::from_secs(20 * 60);
+/// So long nothing is said of noise in which nobody answered.
+const NOISE_SAID: Duration = Duration::from_secs(5 * 60);
 /// So often an answer is asked for again before we wait quietly.
 const LADDER: u8 = 3;
 
@@ -69,7 +73,16 @@ impl Session {
     }
 
     pub(super) fn with_stage(shelf: Arc<[Arc<Appliance>]>, stage: Stage) -> Self {
-        Self { shelf, stage, pause: None, noting: false, open: None, missed: 0, last_heard: Timestamp::ZERO }
+        Self {
+            shelf,
+            stage,
+            pause: None,
+            noting: false,
+            open: None,
+            missed: 0,
+            last_heard: Timestamp::ZERO,
+            last_noisy: None,
+        }
     }
 
     /// Takes what happened and says what is to be done. Nothing else changes a session.
@@ -81,6 +94,7 @@ impl Session {
                 true
             }
             Input::Heard(heard) => self.heard(now, &mut out, &heard),
+            Input::TooNoisy { answered } => self.too_noisy(now, &mut out, answered),
             Input::Silence => self.silence(&mut out),
             Input::NotKept => {
                 out.say(&Prompt::NotKept);
@@ -204,6 +218,18 @@ impl Session {
             }
             _ => false,
         }
+    }
+
+    /// Says so where an answer was meant, and otherwise now and then: noise that sounds like speech may come at any
+    /// moment.
+    fn too_noisy(&mut self, now: Timestamp, out: &mut Outbox, answered: bool) -> bool {
+        let lately = self.last_noisy.is_some_and(|last| now.since(last) < NOISE_SAID);
+        if !answered && (lately || self.pause.is_some()) {
+            return false;
+        }
+        self.last_noisy = Some(now);
+        out.say(&Prompt::TooNoisy);
+        true
     }
 
     fn note(&mut self, out: &mut Outbox, heard: &Heard) -> bool {

@@ -13,6 +13,8 @@ impl Decibels {
     /// Below this, recognition fails so often that the technician should know (measured: exact readings fall from
     /// nine in ten at 10 dB to under eight in ten at 5 dB; see models/speech/CARD.md).
     pub const TOO_NOISY: Self = Self(5.0);
+    /// Below this no answer is taken on which somebody's safety hangs.
+    pub const CAREFUL: Self = Self(10.0);
 
     /// Of a root mean square over another.
     fn ratio(level: f32, reference: f32) -> Self {

@@ -233,6 +233,8 @@ pub enum Prompt {
     NotKept,
     /// The microphone is gone.
     MicrophoneLost,
+    /// The noise is too loud.
+    TooNoisy,
 }
 
 /// A permit for work that is done dead or live, as the check has it.

@@ -136,6 +136,7 @@ fn words(prompt: &Prompt) -> String {
         Prompt::Setting(Function::Ohms) => "Set the meter to ohms.".into(),
         Prompt::Skipped => "Left out.".into(),
         Prompt::NotKept => "That could not be kept on disk. Free some space, then say it again.".into(),
+        Prompt::TooNoisy => "Too noisy. Make it quieter, or come closer to the microphone.".into(),
         Prompt::MicrophoneLost => "The microphone is lost. Hands away. Treat everything as energised.".into(),
     }
 }

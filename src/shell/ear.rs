@@ -2,16 +2,40 @@
 
 use std::path::Path;
 
-use super::recogniser::Recogniser;
+use super::recogniser::{Effort, Recogniser};
 use super::weights::{Manifest, Weights};
+use crate::dialogue::Input;
 use crate::hear::endpoint::Limits;
+use crate::hear::filter::without_rumble;
 use crate::hear::frame::RATE;
+use crate::hear::level::Decibels;
+use crate::hear::utterance::Utterance;
 use crate::hear::utterances;
-use crate::time::Timestamp;
 use crate::understand::automaton::Automaton;
 use crate::understand::heard::Heard;
-use crate::understand::situation::Situation;
+use crate::understand::progress::{Progress, progress};
+use crate::understand::situation::{Care, Situation};
 use crate::understand::try_open;
+
+/// What the ear makes of an utterance.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Opinion {
+    /// What was heard, and what it may have been.
+    pub heard: Heard,
+    /// May more words follow?
+    pub progress: Progress,
+    /// Was the noise too loud for it to count? Then `heard` is not to be acted on.
+    pub too_noisy: bool,
+}
+
+impl From<Opinion> for Input {
+    fn from(opinion: Opinion) -> Self {
+        if opinion.too_noisy {
+            return Self::TooNoisy { answered: opinion.heard.understood().is_some() };
+        }
+        Self::Heard(opinion.heard)
+    }
+}
 
 /// Hears utterances under situations.
 pub struct Ear {
@@ -19,6 +43,7 @@ pub struct Ear {
     manifest: Manifest,
     /// The grammar opened last: most utterances are heard under the same one as the utterance before.
     opened: Option<(Situation, Automaton)>,
+    effort: Effort,
 }
 
 impl Ear {
@@ -47,7 +72,7 @@ impl Ear {
 
     /// With another recogniser, such as a scripted one.
     pub fn with(recogniser: impl Recogniser + Send + 'static, manifest: Manifest) -> Self {
-        Self { recogniser: Box::new(recogniser), manifest, opened: None }
+        Self { recogniser: Box::new(recogniser), manifest, opened: None, effort: Effort::default() }
     }
 
     /// What is known of the weights: the words that may be said, first of all.
@@ -65,10 +90,45 @@ impl Ear {
             self.opened = Some((situation.clone(), automaton));
         }
         let (_, automaton) = self.opened.as_ref().expect("the situation was opened just now");
-        Ok(self.recogniser.recognise(samples, automaton)?)
+        let heard;
+        (heard, self.effort) = self.recogniser.recognise(samples, automaton)?;
+        if situation.care == Care::Once {
+            return Ok(heard);
+        }
+        // Another copy and another place in the window: what only chance made of the first is not made of both.
+        let shifted = [&[0.0; RATE as usize / 100], &*without_rumble(samples)].concat();
+        let (again, _) = self.recogniser.recognise(&shifted, automaton)?;
+        Ok(heard.agreeing_with(&again))
     }
 
-    /// What a recording means: everything from the first utterance in it to the end of the last, as one answer.
+    /// What the last recognition took.
+    pub const fn effort(&self) -> Effort {
+        self.effort
+    }
+
+    /// The grammar that is open: of the last situation.
+    pub fn automaton(&self) -> Option<&Automaton> {
+        self.opened.as_ref().map(|(_, automaton)| automaton)
+    }
+
+    /// What an utterance means in a situation, whether more may follow, and whether the noise lets it count.
+    ///
+    /// # Errors
+    /// As [`Self::hear`].
+    pub fn judge(&mut self, utterance: &Utterance, situation: &Situation) -> miette::Result<Opinion> {
+        let heard = self.hear(&utterance.samples, situation)?;
+        let (_, automaton) = self.opened.as_ref().expect("the situation was opened to hear in it");
+        let needed = match situation.care {
+            Care::Twice => Some(Decibels::CAREFUL),
+            Care::Once if heard.understood().is_none() => Some(Decibels::TOO_NOISY),
+            Care::Once => None,
+        };
+        let below = |needed| utterance.signal_to_noise.is_some_and(|snr| snr < needed);
+        let too_noisy = !heard.says_stop() && needed.is_some_and(below);
+        Ok(Opinion { progress: progress(automaton, &heard), heard, too_noisy })
+    }
+
+    /// What a recording means: all utterances in it, as one answer.
     /// `None` if nobody speaks.
     ///
     /// # Errors
@@ -78,10 +138,8 @@ impl Ear {
         samples: &[f32],
         situation: &Situation,
     ) -> miette::Result<Option<Heard>> {
-        let spoken = utterances(samples, Limits::SHORT);
-        let (Some(first), Some(last)) = (spoken.first(), spoken.last()) else { return Ok(None) };
-        let index = |at: Timestamp| (at.as_millis() * u64::from(RATE) / 1000) as usize;
-        let end = index(last.end()).min(samples.len());
-        self.hear(&samples[index(first.begin).min(end)..end], situation).map(Some)
+        let spoken: Vec<f32> =
+            utterances(samples, Limits::SHORT).into_iter().flat_map(|utterance| utterance.samples).collect();
+        if spoken.is_empty() { Ok(None) } else { self.hear(&spoken, situation).map(Some) }
     }
 }

@@ -4,6 +4,7 @@
 //! automaton, spelled in tokens, and finds complete utterances in the order of their probability. Utterances that
 //! mean the same are one candidate.
 
+pub mod calibration;
 pub mod decoder;
 pub mod scripted;
 pub mod search;
@@ -12,13 +13,34 @@ pub mod threads;
 #[cfg(feature = "whisper")]
 pub mod whisper;
 
+use std::time::Duration;
+
 use crate::understand::automaton::Automaton;
 use crate::understand::heard::Heard;
 
 /// Whoever turns an utterance into meanings.
 pub trait Recogniser {
-    /// What `samples` (16 kHz, one channel, −1 to 1) mean under a grammar.
-    fn recognise(&mut self, samples: &[f32], automaton: &Automaton) -> Result<Heard, RecogniserError>;
+    /// What `samples` (16 kHz, one channel, −1 to 1) mean under a grammar, and what it took to find out.
+    fn recognise(
+        &mut self,
+        samples: &[f32],
+        automaton: &Automaton,
+    ) -> Result<(Heard, Effort), RecogniserError>;
+}
+
+/// What it took to recognise an utterance.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Effort {
+    /// The window, in frames of 20 ms.
+    pub window: u32,
+    /// Sound to the encoder's states.
+    pub encode: Duration,
+    /// The encoder's states to meanings.
+    pub decode: Duration,
+    /// How often the decoder was asked what may come next.
+    pub asked: usize,
+    /// Did the bound on asking end the search?
+    pub bound_met: bool,
 }
 
 /// Why an utterance could not be recognised.

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::intent::Intent;
+use super::intent::{Anytime, Intent};
 
 /// An utterance, recognised under a situation.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -36,9 +36,66 @@ impl Heard {
         self.candidates.first().filter(|best| best.probability >= Self::WORKING_THRESHOLD)
     }
 
+    /// Was "stop" understood?
+    pub fn says_stop(&self) -> bool {
+        self.understood().is_some_and(|best| best.intent == Intent::Anytime(Anytime::Stop))
+    }
+
+    /// What two independent opinions agree on: every meaning is as probable as the more doubtful of them finds it. "Stop"
+    /// needs only one.
+    #[must_use]
+    pub fn agreeing_with(mut self, other: &Self) -> Self {
+        for candidate in &mut self.candidates {
+            if candidate.intent == Intent::Anytime(Anytime::Stop) {
+                continue;
+            }
+            let again = other.candidates.iter().find(|other| other.intent == candidate.intent);
+            candidate.probability = candidate.probability.min(again.map_or(0.0, |again| again.probability));
+        }
+        self.candidates.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+        self.candidates.retain(|candidate| candidate.probability > 0.0);
+        let inside: f32 = self.candidates.iter().map(|candidate| candidate.probability).sum();
+        self.outside = self.outside.max(other.outside).min(1.0 - inside.min(1.0));
+        self
+    }
+
     /// One sure candidate: what typed words and keys give.
     pub fn surely(words: &str, intent: Intent) -> Self {
         let candidate = Candidate { words: words.to_owned(), intent, probability: 1.0 };
         Self { candidates: vec![candidate], outside: 0.0, free: words.to_owned() }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn heard(candidates: &[(Intent, f32)], outside: f32) -> Heard {
+        let candidate = |(intent, probability): &(Intent, f32)| Candidate {
+            words: String::new(),
+            intent: intent.clone(),
+            probability: *probability,
+        };
+        Heard { candidates: candidates.iter().map(candidate).collect(), outside, free: String::new() }
+    }
+
+    #[test]
+    fn two_opinions_count_as_the_more_doubtful() {
+        let stop = Intent::Anytime(Anytime::Stop);
+        let check = |a: &[(Intent, f32)], b: &[(Intent, f32)], expected: &[(Intent, f32)]| {
+            let agreed = heard(a, 0.1).agreeing_with(&heard(b, 0.1));
+            let found: Vec<_> = agreed.candidates.iter().map(|c| (c.intent.clone(), c.probability)).collect();
+            assert_eq!(found, expected);
+        };
+        check(&[(Intent::Yes, 0.9)], &[(Intent::Yes, 0.8)], &[(Intent::Yes, 0.8)]);
+        check(&[(Intent::Yes, 0.9)], &[(Intent::No, 0.9)], &[]);
+        check(&[(Intent::Yes, 0.9)], &[], &[]);
+        check(
+            &[(Intent::Yes, 0.6), (Intent::No, 0.3)],
+            &[(Intent::No, 0.7), (Intent::Yes, 0.2)],
+            &[(Intent::No, 0.3), (Intent::Yes, 0.2)],
+        );
+        // Stopping is always safe.
+        check(&[(stop.clone(), 0.9)], &[(Intent::Yes, 0.9)], &[(stop, 0.9)]);
     }
 }

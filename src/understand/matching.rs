@@ -26,6 +26,60 @@ const MOST_PATHS: usize = 512;
 
 /// Every path whose words are one wording of each piece, in order. Case does not matter.
 pub fn paths(automaton: &Automaton, pieces: &[Wordings]) -> Vec<Path> {
+    let reached = reached(automaton, pieces);
+    let finish = |(state, path): &(StateIndex, Path)| {
+        let ends = automaton.state(*state).ends.iter();
+        ends.map(|end| {
+            let mut path = path.clone();
+            path.tags.extend(end.tags.iter().cloned());
+            path.weight += f64::from(end.weight);
+            path
+        })
+        .collect::<Vec<_>>()
+    };
+    reached.iter().flat_map(finish).collect()
+}
+
+/// Once these words were said: how probable it is, before anything more is heard, that the utterance ends with them.
+/// Zero where the grammar does not accept them.
+pub fn ends_with(automaton: &Automaton, words: &[String]) -> f64 {
+    let (mut ends, mut all) = (0.0, 0.0);
+    for (state, path) in reached(automaton, &plain(words)) {
+        let state = automaton.state(state);
+        let sum = |weights: &mut dyn Iterator<Item = f32>| {
+            path.weight.exp() * weights.map(|w| f64::from(w).exp()).sum::<f64>()
+        };
+        let here = sum(&mut state.ends.iter().map(|end| end.weight));
+        ends += here;
+        all += here + sum(&mut state.arcs.iter().map(|arc| arc.weight));
+    }
+    if all > 0.0 { ends / all } else { 0.0 }
+}
+
+/// The words that may follow these, the likeliest first, each once.
+pub fn next_words<'a>(automaton: &'a Automaton, words: &[String]) -> Vec<&'a str> {
+    let mut weights: BTreeMap<&str, f64> = BTreeMap::new();
+    for (state, path) in reached(automaton, &plain(words)) {
+        for arc in &automaton.state(state).arcs {
+            *weights.entry(&arc.word).or_default() += (path.weight + f64::from(arc.weight)).exp();
+        }
+    }
+    let mut words: Vec<_> = weights.into_iter().collect();
+    words.sort_by(|(_, a), (_, b)| b.total_cmp(a));
+    words.into_iter().map(|(word, _)| word).collect()
+}
+
+/// Does an utterance of the grammar begin with these words?
+pub fn begins(automaton: &Automaton, words: &[String]) -> bool {
+    !reached(automaton, &plain(words)).is_empty()
+}
+
+fn plain(words: &[String]) -> Vec<Wordings> {
+    words.iter().map(|word| vec![vec![word.clone()]]).collect()
+}
+
+/// Every state that one wording of each piece, in order, leads to, the most probable first.
+fn reached(automaton: &Automaton, pieces: &[Wordings]) -> Vec<(StateIndex, Path)> {
     if automaton.is_empty() {
         return Vec::new();
     }
@@ -39,17 +93,7 @@ pub fn paths(automaton: &Automaton, pieces: &[Wordings]) -> Vec<Path> {
         reached.sort_by(|(_, a), (_, b)| b.weight.total_cmp(&a.weight));
         reached.truncate(MOST_PATHS);
     }
-    let finish = |(state, path): &(StateIndex, Path)| {
-        let ends = automaton.state(*state).ends.iter();
-        ends.map(|end| {
-            let mut path = path.clone();
-            path.tags.extend(end.tags.iter().cloned());
-            path.weight += f64::from(end.weight);
-            path
-        })
-        .collect::<Vec<_>>()
-    };
-    reached.iter().flat_map(finish).collect()
+    reached
 }
 
 /// All ways to go on from one path through words in order.

@@ -16,6 +16,26 @@ pub struct Situation {
     pub units: Vec<Unit>,
     /// What may be chosen, for openings, observations and closing questions.
     pub choices: Vec<Choice>,
+    /// How surely it must be heard.
+    pub care: Care,
+}
+
+impl Situation {
+    /// The same, where an answer must be heard twice.
+    #[must_use]
+    pub fn carefully(self) -> Self {
+        Self { care: Care::Twice, ..self }
+    }
+}
+
+/// How surely an answer must be heard.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Care {
+    /// Once.
+    #[default]
+    Once,
+    /// Twice, independently, both times the same, and well above the noise: somebody's safety hangs on it.
+    Twice,
 }
 
 /// The grammars: one file of `grammars/` each. The anytime words are open in all of them.

@@ -74,7 +74,7 @@ impl GoingLive {
                     }
                     CheckKind::Observe(_) | CheckKind::Gauge(_) => Prompt::AskLiveClear,
                 });
-                let mut situation = bench.situation(Kind::Acknowledge);
+                let mut situation = bench.situation(Kind::Acknowledge).carefully();
                 if let CheckKind::Measure(m) = &check.kind {
                     situation.asked = Some((m.from.clone(), m.to.clone()));
                 }

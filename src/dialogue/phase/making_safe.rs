@@ -53,7 +53,7 @@ impl MakingSafe {
                 bench.interlock.hazard_spoken();
                 out.say(&Prompt::SourceHazard { source: bench.appliance.known_source.clone() });
                 Question::new(
-                    bench.situation(Kind::Acknowledge),
+                    bench.situation(Kind::Acknowledge).carefully(),
                     "source-ack",
                     "the word, then that you are clear",
                 )
@@ -66,7 +66,7 @@ impl MakingSafe {
                 let (a, b) = (bench.point_name(&from), bench.point_name(&to));
                 out.say(&Prompt::ReadAbsence { from: a, to: b, permit });
                 let topic = format!("dead {from} {to}");
-                let situation = bench.reading_situation(Some((from, to)), vec![Unit::Volts]);
+                let situation = bench.reading_situation(Some((from, to)), vec![Unit::Volts]).carefully();
                 Question::new(situation, &topic, "zero volts")
             }
             Self::TakingJumperOut => {
@@ -200,7 +200,8 @@ fn ask_source(bench: &Bench, out: &mut Outbox, again: bool) -> Result<Question, 
     let permit = bench.interlock.permit_source()?;
     out.say(&Prompt::ReadSource { source: bench.appliance.known_source.clone(), again, permit });
     let topic = if again { "source-again" } else { "source" };
-    Ok(Question::new(bench.reading_situation(None, vec![Unit::Volts]), topic, "one twenty volts"))
+    let situation = bench.reading_situation(None, vec![Unit::Volts]).carefully();
+    Ok(Question::new(situation, topic, "one twenty volts"))
 }
 
 /// Where to go once the work is proved dead: a jumper comes out before anything else.

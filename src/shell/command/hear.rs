@@ -11,14 +11,18 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use clap::ValueEnum;
+use miette::IntoDiagnostic;
 
 use crate::hear::endpoint::Limits;
-use crate::hear::frame::FRAME;
+use crate::hear::frame::{FRAME, FRAME_TIME};
+use crate::hear::level::Decibels;
 use crate::hear::utterances;
 use crate::id::PointId;
 use crate::shell::ear::Ear;
 use crate::shell::sound;
 use crate::understand::heard::Heard;
+use crate::understand::matching;
+use crate::understand::progress::progress;
 use crate::understand::situation::{Kind, Situation, SpokenPoint};
 
 use answer::Answer;
@@ -41,7 +45,7 @@ pub struct HearArgs {
     /// Print one JSON object a file
     #[arg(long)]
     json: bool,
-    /// Print every candidate, and what a decode without grammar wrote
+    /// Print every candidate, what may follow, noise, window, and the time of each stage
     #[arg(long)]
     explain: bool,
     /// The folder of the weights
@@ -107,16 +111,19 @@ pub fn run(args: HearArgs) -> miette::Result<()> {
     let situation = Situation { kind: args.grammar.kind(), points, asked, ..Situation::default() };
     let mut unreadable = Vec::new();
     for (done, file) in files.iter().enumerate() {
-        progress(done, files.len());
+        count(done, files.len());
         match hear(&mut ear, file, &situation, args.grammar) {
-            Ok((heard, took)) => {
-                print(&args, &Answer::new(file, &heard, took), &heard);
+            Ok(found) => {
+                print(&args, &Answer::new(file, &found.heard, found.took))?;
+                if args.explain {
+                    explain(&ear, &found)?;
+                }
             }
             // One bad file among many is named, and the others are still heard.
             Err(problem) => unreadable.push((file, problem)),
         }
     }
-    progress(files.len(), files.len());
+    count(files.len(), files.len());
     let Some((_, first)) = unreadable.pop() else { return Ok(()) };
     for (_, problem) in unreadable {
         eprintln!("{problem:?}");
@@ -124,49 +131,84 @@ pub fn run(args: HearArgs) -> miette::Result<()> {
     Err(first)
 }
 
-/// Recognises one file; gives also how long that took once the sound was in memory.
-fn hear(
-    ear: &mut Ear,
-    file: &Path,
-    situation: &Situation,
-    grammar: Grammar,
-) -> miette::Result<(Heard, Duration)> {
+/// What was found in a file.
+struct Found {
+    heard: Heard,
+    /// How long it took once the sound was in memory.
+    took: Duration,
+    /// How far the speech stood above the noise, where both were heard.
+    snr: Option<Decibels>,
+}
+
+/// Recognises one file.
+fn hear(ear: &mut Ear, file: &Path, situation: &Situation, grammar: Grammar) -> miette::Result<Found> {
     let samples = sound::read(file)?;
     let begin = Instant::now();
     let longest = ear.manifest().windows.last().copied().unwrap_or_default() as usize * FRAME;
-    if samples.iter().all(|sample| *sample == 0.0) {
-        return Ok((Heard { outside: 1.0, ..Heard::default() }, begin.elapsed()));
-    }
-    if samples.len() <= longest {
-        return Ok((ear.hear(&samples, situation)?, begin.elapsed()));
-    }
-    let mut last = Heard { outside: 1.0, ..Heard::default() };
-    for utterance in utterances(&samples, grammar.limits()) {
-        let heard = ear.hear(&utterance.samples, situation)?;
-        if heard.understood().is_some() || last.understood().is_none() {
-            last = heard;
+    let mut heard = Heard { outside: 1.0, ..Heard::default() };
+    let mut snr = None;
+    let silent = samples.iter().all(|sample| *sample == 0.0);
+    if !silent && samples.len() <= longest {
+        heard = ear.hear(&samples, situation)?;
+    } else {
+        for utterance in utterances(&samples, grammar.limits()) {
+            let last = ear.hear(&utterance.samples, situation)?;
+            if last.understood().is_some() || heard.understood().is_none() {
+                (heard, snr) = (last, utterance.signal_to_noise);
+            }
         }
     }
-    Ok((last, begin.elapsed()))
+    let took = begin.elapsed();
+    snr = snr.or_else(|| utterances(&samples, grammar.limits()).into_iter().find_map(|u| u.signal_to_noise));
+    Ok(Found { heard, took, snr })
 }
 
-fn print(args: &HearArgs, answer: &Answer, heard: &Heard) {
-    if args.json {
-        let line = serde_json::to_string(answer).expect("an answer has only text keys");
-        println!("{line}");
+fn print(args: &HearArgs, answer: &Answer) -> miette::Result<()> {
+    let mut stdout = std::io::stdout();
+    let line = if args.json {
+        serde_json::to_string(answer).expect("an answer has only text keys")
     } else {
-        println!("{answer}");
+        answer.to_string()
+    };
+    writeln!(stdout, "{line}").into_diagnostic()
+}
+
+/// How it came to the answer.
+fn explain(ear: &Ear, found: &Found) -> miette::Result<()> {
+    let mut stdout = std::io::stdout();
+    let mut say = |line: String| writeln!(stdout, "    {line}").into_diagnostic();
+    let Found { heard, snr, .. } = found;
+    for candidate in &heard.candidates {
+        say(format!("{:.4} {} ({:?})", candidate.probability, candidate.words, candidate.intent))?;
     }
-    if args.explain {
-        for candidate in &heard.candidates {
-            println!("    {:.3} {} ({:?})", candidate.probability, candidate.words, candidate.intent);
-        }
-        println!("    {:.3} outside; without grammar: {}", heard.outside, heard.free);
+    say(format!("{:.4} outside; without grammar: {}", heard.outside, heard.free))?;
+    if let Some(automaton) = ear.automaton() {
+        let words = heard.understood().map_or(&heard.free, |best| &best.words);
+        let words: Vec<String> = words.split_whitespace().map(|w| w.trim_matches(',').to_owned()).collect();
+        let next = matching::next_words(automaton, &words);
+        let next = if next.is_empty() { "nothing".to_owned() } else { next[..next.len().min(8)].join(", ") };
+        let ends = matching::ends_with(automaton, &words);
+        say(format!(
+            "ends here with {ends:.2} of the grammar; else {next}; {:?}",
+            progress(automaton, heard)
+        ))?;
     }
+    let snr = snr
+        .map_or_else(|| "noise not heard alone".to_owned(), |snr| format!("{:.0} dB above the noise", snr.0));
+    let effort = ear.effort();
+    let ms = |time: Duration| time.as_secs_f64() * 1e3;
+    let bound = if effort.bound_met { ", as often as it may be" } else { "" };
+    say(format!(
+        "{snr}; window of {:.2} s; encoded in {:.0} ms, decoded in {:.0} ms, asked {} times{bound}",
+        f64::from(effort.window) * FRAME_TIME.as_secs_f64(),
+        ms(effort.encode),
+        ms(effort.decode),
+        effort.asked,
+    ))
 }
 
 /// A count of files on the terminal, where there is one and there are many.
-fn progress(done: usize, all: usize) {
+fn count(done: usize, all: usize) {
     let mut stderr = std::io::stderr();
     if all > 1 && stderr.is_terminal() {
         let end = if done == all { "\n" } else { "" };

@@ -12,8 +12,8 @@ use crate::dialogue::{Input, Listening};
 use crate::record::header::JobId;
 use crate::shell::clock::Clock;
 use crate::shell::conversation::{Conversation, Keep, Turn};
-use crate::shell::ear::Ear;
-use crate::shell::live::Live;
+use crate::shell::ear::{Ear, Opinion};
+use crate::shell::listener::Listener;
 use crate::shell::mic::Mic;
 use crate::shell::narrator::Narrator;
 use crate::shell::speaker::Speaker;
@@ -22,7 +22,6 @@ use crate::shell::voice::Voice;
 use crate::shell::{console, job, shelf};
 use crate::understand;
 use crate::understand::heard::Heard;
-use crate::understand::intent::{Anytime, Intent};
 use crate::understand::situation::{Kind, Situation};
 
 /// Arguments of `leadhand talk`.
@@ -59,12 +58,13 @@ pub fn run(args: TalkArgs) -> miette::Result<()> {
 
 /// The devices, and what moves between them and the conversation.
 struct Room {
-    ear: Ear,
+    listener: Listener,
+    /// Sound on its way from the microphone to the listener.
+    sound: Vec<f32>,
     voice: Voice,
     speaker: Speaker,
     ended: Receiver<u64>,
     mic: Mic,
-    live: Live,
     typed: Receiver<String>,
     narrator: Narrator<std::io::Stdout>,
     clock: Clock,
@@ -79,14 +79,14 @@ impl Room {
         })
         .wrap_err("opening the loudspeaker")?;
         let mic = Mic::open().wrap_err("opening the microphone")?;
-        let live = Live::new(mic.rate())?;
+        let listener = Listener::new(Ear::open()?, mic.rate())?;
         Ok(Self {
-            ear: Ear::open()?,
+            listener,
+            sound: Vec::new(),
             voice: Voice::new()?,
             speaker,
             ended,
             mic,
-            live,
             typed: typed_lines(),
             narrator: Narrator::new(std::io::stdout()),
             clock: Clock::start(),
@@ -120,12 +120,11 @@ impl Room {
                 && self.ended.recv_timeout(TICK) != Ok(number)
                 && !self.speaker.is_lost()
             {
-                if let Some(utterance) = self.live.next(&mut self.mic)
-                    && let heard = self.ear.hear(&utterance.samples, &stop_words)?
-                    && heard.understood().is_some_and(|best| best.intent == Intent::Anytime(Anytime::Stop))
+                if let Some(opinion) = self.hear(&stop_words)?
+                    && opinion.heard.says_stop()
                 {
                     self.speaker.stop();
-                    return Ok(Some(heard));
+                    return Ok(Some(opinion.heard));
                 }
             }
         }
@@ -134,6 +133,8 @@ impl Room {
 
     fn listen(&mut self, listening: &Listening, wake_after: Option<Duration>) -> miette::Result<Input> {
         let automaton = understand::open(&listening.situation);
+        // What began while we spoke is no answer: it may have been ourselves.
+        self.listener.restart();
         let wake_at = wake_after.map(|wait| Instant::now() + wait);
         // Ends with an answer, with silence where one is awaited, or with a lost microphone.
         loop {
@@ -144,11 +145,11 @@ impl Room {
                 Err(RecvTimeoutError::Disconnected) => std::thread::park_timeout(TICK),
             }
             if self.mic.is_lost() {
-                self.reopen();
+                self.reopen()?;
                 return Ok(Input::MicrophoneLost);
             }
-            if let Some(utterance) = self.live.next(&mut self.mic) {
-                return Ok(Input::Heard(self.ear.hear(&utterance.samples, &listening.situation)?));
+            if let Some(opinion) = self.hear(&listening.situation)? {
+                return Ok(opinion.into());
             }
             if wake_at.is_some_and(|at| Instant::now() >= at) {
                 return Ok(Input::Silence);
@@ -156,14 +157,22 @@ impl Room {
         }
     }
 
+    /// What the microphone's sound of the last moments made known.
+    fn hear(&mut self, situation: &Situation) -> miette::Result<Option<Opinion>> {
+        self.sound.clear();
+        self.mic.read(&mut self.sound);
+        self.listener.take(&self.sound, situation)
+    }
+
     /// Opens the microphone again, however long it takes: without it only typed words are left.
-    fn reopen(&mut self) {
+    fn reopen(&mut self) -> miette::Result<()> {
         let mut pause = Duration::from_millis(500);
         while let Err(why) = Mic::open().map(|mic| self.mic = mic) {
             eprintln!("{why}; trying again in {} s", pause.as_secs_f32());
             std::thread::park_timeout(pause);
             pause = (pause * 2).min(LONGEST_BACK_OFF);
         }
+        self.listener.set_rate(self.mic.rate())
     }
 }
 

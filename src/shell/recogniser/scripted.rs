@@ -2,7 +2,7 @@
 
 use std::collections::VecDeque;
 
-use super::{Recogniser, RecogniserError};
+use super::{Effort, Recogniser, RecogniserError};
 use crate::understand::automaton::Automaton;
 use crate::understand::heard::Heard;
 
@@ -20,7 +20,12 @@ impl Scripted {
 }
 
 impl Recogniser for Scripted {
-    fn recognise(&mut self, _samples: &[f32], _automaton: &Automaton) -> Result<Heard, RecogniserError> {
-        self.script.pop_front().ok_or(RecogniserError::ScriptOver)
+    fn recognise(
+        &mut self,
+        _samples: &[f32],
+        _automaton: &Automaton,
+    ) -> Result<(Heard, Effort), RecogniserError> {
+        let heard = self.script.pop_front().ok_or(RecogniserError::ScriptOver)?;
+        Ok((heard, Effort::default()))
     }
 }

@@ -12,7 +12,7 @@ use super::decoder::{Decoder, LogProbabilities, Remembering, log_probabilities};
 use super::search::{Found, Meaning, Settings, search};
 use super::spelling::Spelled;
 use super::threads::Threads;
-use super::{Recogniser, RecogniserError};
+use super::{Effort, Recogniser, RecogniserError};
 use crate::hear::frame::FRAME;
 use crate::shell::weights::{Manifest, TokenId, Weights};
 use crate::understand::automaton::Automaton;
@@ -152,7 +152,13 @@ impl Decoder for Cache<'_> {
 }
 
 impl Recogniser for Whisper {
-    fn recognise(&mut self, samples: &[f32], automaton: &Automaton) -> Result<Heard, RecogniserError> {
-        Ok(self.find(samples, automaton, &meaning)?.found.heard)
+    fn recognise(
+        &mut self,
+        samples: &[f32],
+        automaton: &Automaton,
+    ) -> Result<(Heard, Effort), RecogniserError> {
+        let Timed { found, window, encode, decode } = self.find(samples, automaton, &meaning)?;
+        let effort = Effort { window, encode, decode, asked: found.asked, bound_met: found.bound_met };
+        Ok((found.heard, effort))
     }
 }
