@@ -167,10 +167,10 @@ impl Joiner {
             if score >= BEGINS {
                 self.begin(frame);
             } else {
-                self.noise.hear(frame);
                 self.before.push_back(frame.clone());
                 while self.before.len() > frames(self.limits.pre_roll) {
-                    self.before.pop_front();
+                    // Only what is this old is surely noise: speech is noticed a little late.
+                    self.before.pop_front().iter().for_each(|frame| self.noise.hear(frame));
                 }
             }
             return None;

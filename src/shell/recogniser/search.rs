@@ -2,9 +2,9 @@
 //!
 //! A hypothesis is a row of tokens and a path through the automaton. Its score is the logarithm of the weights'
 //! probability plus the scaled logarithm of the grammar's; neither ever rises as the row grows, so what is on the heap
-//! bounds what can still be found. The search ends when so little probability is left there that it cannot matter, or
-//! when the decoder was asked as often as it may be: then what was not followed counts for nobody, and every
-//! candidate is that much less probable.
+//! bounds what can still be found. The search ends when so little probability is left there that it cannot matter
+//! against what was found, or against what surely lies outside the grammar; or when the decoder was asked as often as
+//! it may be: then what was not followed counts for nobody, and every candidate is that much less probable.
 //!
 //! Afterwards the best utterance's confusion class is scored too, however improbable the search found it.
 
@@ -20,6 +20,7 @@ use crate::understand::automaton::{Arc, End, StateIndex};
 use crate::understand::confusion::misheard;
 use crate::understand::heard::{Candidate, Heard};
 use crate::understand::intent::Intent;
+use crate::understand::matching;
 
 /// How far the search goes and how its scores are weighed.
 #[derive(Clone, Copy, Debug)]
@@ -82,8 +83,12 @@ pub fn search<D: Decoder>(
     settings: Settings,
     meaning: Meaning,
 ) -> Result<Found, RecogniserError> {
-    let (free, nothing) = free(decoder, manifest)?;
+    let free = free(decoder, manifest)?;
     let mut main = Search::new(spelled, manifest, settings);
+    main.outside = f64::from(free.nothing);
+    if matching::ends_with(spelled.automaton(), &free.words(manifest)) == 0.0 {
+        main.outside += f64::from(settings.outside_odds * free.probability);
+    }
     let mut complete = main.run(decoder)?;
     complete.sort_by(|a, b| b.cmp(a));
     if let Some(best) = complete.first() {
@@ -92,32 +97,47 @@ pub fn search<D: Decoder>(
         let new: Vec<_> = rivals.into_iter().filter(|rival| !known.contains(&*rival.tokens)).collect();
         complete.extend(new);
     }
-    let mut found = weigh(&complete, settings, meaning, nothing, main.not_followed);
-    found.heard.free = manifest.text(&free);
+    let mut found = weigh(&complete, settings, meaning, free.nothing, main.not_followed);
+    found.heard.free = manifest.text(&free.tokens);
     found.asked = decoder.asked();
     found.bound_met = main.not_followed > 0.0;
     Ok(found)
 }
 
-/// The decode without a grammar, most probable token by token, and the probability of "nothing for us".
-fn free<D: Decoder>(
-    decoder: &mut Remembering<D>,
-    manifest: &Manifest,
-) -> Result<(Vec<TokenId>, f32), RecogniserError> {
+/// What a decode without a grammar wrote, most probable token by token.
+#[derive(Default)]
+struct Free {
+    tokens: Vec<TokenId>,
+    probability: f32,
+    /// The probability of "nothing for us".
+    nothing: f32,
+}
+
+impl Free {
+    /// The words without the commas between them.
+    fn words(&self, manifest: &Manifest) -> Vec<String> {
+        let text = manifest.text(&self.tokens);
+        text.split_whitespace().map(|word| word.trim_matches(',').to_owned()).collect()
+    }
+}
+
+fn free<D: Decoder>(decoder: &mut Remembering<D>, manifest: &Manifest) -> Result<Free, RecogniserError> {
     /// Nobody says more in one breath; the weights have 64 positions for text.
     const LONGEST: usize = 48;
     let special = manifest.special;
-    let mut tokens = Vec::new();
     let nothing = decoder.next(&[])?[special.nothing as usize].exp();
-    while tokens.len() < LONGEST {
-        let next = decoder.next(&tokens)?;
-        let best = next.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1)).map_or(0, |(token, _)| token);
-        if best as TokenId >= special.end {
+    let mut free = Free { nothing, probability: 1.0, ..Free::default() };
+    while free.tokens.len() < LONGEST {
+        let next = decoder.next(&free.tokens)?;
+        let best = next.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1));
+        let (best, probability) = best.map_or((0, 0.0), |(token, log)| (token as TokenId, log.exp()));
+        free.probability *= probability;
+        if best >= special.end {
             break;
         }
-        tokens.push(best as TokenId);
+        free.tokens.push(best);
     }
-    Ok((tokens, nothing))
+    Ok(free)
 }
 
 struct Search<'s, 'a> {
@@ -130,6 +150,8 @@ struct Search<'s, 'a> {
     pushed: usize,
     /// Only these rows of tokens, commas aside, and nothing less probable than this logarithm.
     only: Option<(Vec<Vec<TokenId>>, f32)>,
+    /// What surely counts for something outside the grammar.
+    outside: f64,
     /// The probability that was left on the heap when the bound on asking was met.
     not_followed: f64,
 }
@@ -181,6 +203,7 @@ impl<'s, 'a> Search<'s, 'a> {
             on_heap: 0.0,
             pushed: 0,
             only: None,
+            outside: 0.0,
             not_followed: 0.0,
         };
         let at = At::Between { state: spelled.automaton().start(), comma: true };
@@ -236,7 +259,7 @@ impl<'s, 'a> Search<'s, 'a> {
         for _ in 0..Self::MOST {
             let Some(best) = next.take().or_else(|| self.pop()) else { break };
             let open = self.on_heap + f64::from(best.score).exp();
-            if open <= found * left {
+            if open <= (found + self.outside) * left {
                 break;
             }
             if matches!(best.at, At::Over(_)) {
