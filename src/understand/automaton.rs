@@ -5,6 +5,10 @@
 //!
 //! Invariant: the weights (natural logarithms of probabilities) of a state's arcs and of its end sum to at most one.
 
+/// What the search multiplies a grammar's log-probabilities by before it adds them to those of the sound. Below one because
+/// the recogniser's weights have learned much of the same prior in fitting.
+pub const PRIOR_SCALE: f32 = 0.3;
+
 /// A state of an automaton, as an index into its table.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct StateIndex(pub u32);

@@ -6,7 +6,7 @@
 use std::collections::BTreeSet;
 use std::sync::LazyLock;
 
-use super::automaton::Automaton;
+use super::automaton::{Automaton, PRIOR_SCALE};
 use super::compile::compile;
 use super::situation::{Kind, Situation, SpokenPoint};
 use super::srgs::{Examples, Expansion, Grammar, Problem, Rule, Scope, parse};
@@ -170,7 +170,13 @@ fn pair(situation: &Situation) -> Expansion {
     let asked = situation.asked.as_ref().and_then(|(a, b)| Some((named(a)?, named(b)?)));
     let any_pair = between(any(), any());
     let Some((a, b)) = asked else { return any_pair };
-    Expansion::choice([(0.75, between(a.clone(), b.clone())), (0.1, between(b, a)), (0.15, any_pair)])
+    // What was asked a moment ago no weights can have learned, so it counts in full.
+    let in_full = |share: f64| share.powf(1.0 / f64::from(PRIOR_SCALE));
+    Expansion::choice([
+        (in_full(0.75), between(a.clone(), b.clone())),
+        (in_full(0.1), between(b, a)),
+        (in_full(0.15), any_pair),
+    ])
 }
 
 /// The units that make sense now, and the others far behind: a meter on the wrong range must be heard as what it shows.

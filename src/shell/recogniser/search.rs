@@ -16,7 +16,7 @@ use super::calibration::Calibration;
 use super::decoder::{Decoder, Remembering};
 use super::spelling::{Place, Spelled, Step};
 use crate::shell::weights::{Manifest, TokenId};
-use crate::understand::automaton::{Arc, End, StateIndex};
+use crate::understand::automaton::{Arc, End, PRIOR_SCALE, StateIndex};
 use crate::understand::confusion::misheard;
 use crate::understand::heard::{Candidate, Heard};
 use crate::understand::intent::Intent;
@@ -25,8 +25,7 @@ use crate::understand::matching;
 /// How far the search goes and how its scores are weighed.
 #[derive(Clone, Copy, Debug)]
 pub struct Settings {
-    /// What the grammar's log-probabilities are multiplied by. Below one because the weights have learned much of
-    /// the same prior in fitting.
+    /// What the grammar's log-probabilities are multiplied by; see [`PRIOR_SCALE`].
     pub prior_scale: f32,
     /// How probable an utterance outside the grammar is before anything is heard, against the same one inside.
     pub outside_odds: f32,
@@ -47,7 +46,7 @@ pub struct Settings {
 impl Default for Settings {
     fn default() -> Self {
         Self {
-            prior_scale: 0.3,
+            prior_scale: PRIOR_SCALE,
             outside_odds: 0.1,
             left: 0.01,
             most_asked: 60,
