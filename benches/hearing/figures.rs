@@ -1,0 +1,64 @@
+//! The arithmetic of the bench: quantiles, intervals, calibration. Knows no sound.
+
+/// The value below which a share of the values lies; nothing of no values.
+pub fn quantile(values: &[f64], share: f64) -> Option<f64> {
+    let mut sorted = values.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let place = (sorted.len().saturating_sub(1) as f64 * share).round() as usize;
+    sorted.get(place).copied()
+}
+
+/// Wilson's score interval at 95 % for a rate (E. B. Wilson 1927, Journal of the American Statistical Association 22).
+pub fn wilson(hits: usize, of: usize) -> (f64, f64) {
+    if of == 0 {
+        return (0.0, 1.0);
+    }
+    let (n, z) = (of as f64, 1.959_964);
+    let rate = hits as f64 / n;
+    let middle = (rate + z * z / (2.0 * n)) / (1.0 + z * z / n);
+    let half = z / (1.0 + z * z / n) * (rate * (1.0 - rate) / n + z * z / (4.0 * n * n)).sqrt();
+    ((middle - half).max(0.0), (middle + half).min(1.0))
+}
+
+/// FNV-1a, 64 bit: a fixed number for a name, the same on every machine.
+pub fn hash(name: &str) -> u64 {
+    let step = |hash: u64, byte: u8| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
+    name.bytes().fold(0xcbf2_9ce4_8422_2325, step)
+}
+
+/// A sequence that looks random and repeats: splitmix64 (Steele, Lea, Flood 2014).
+#[derive(Clone, Debug)]
+pub struct Draw(pub u64);
+
+impl Draw {
+    pub fn bits(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mixed = (self.0 ^ (self.0 >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        let mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        mixed ^ (mixed >> 31)
+    }
+
+    /// From zero up to, without, a bound.
+    pub fn below(&mut self, bound: usize) -> usize {
+        (self.bits() % bound.max(1) as u64) as usize
+    }
+
+    /// Between 0 and 1.
+    pub fn share(&mut self) -> f32 {
+        (self.bits() >> 40) as f32 / (1_u64 << 24) as f32
+    }
+
+    /// White noise: between −1 and 1.
+    pub fn white(&mut self) -> f32 {
+        2.0 * self.share() - 1.0
+    }
+
+    /// So many of the values at most, drawn without order.
+    pub fn some<T>(&mut self, mut values: Vec<T>, most: usize) -> Vec<T> {
+        for place in (1..values.len()).rev() {
+            values.swap(place, self.below(place + 1));
+        }
+        values.truncate(most);
+        values
+    }
+}

@@ -1,0 +1,87 @@
+//! How well, how fast and how honestly is heard: our recogniser against others, all on the same sound in one run.
+//!
+//! `make bench-hear`. Each system runs in a process of its own (`child.rs`, `scripts/baselines.py`), so that its memory
+//! can be told; this one makes the sound, asks, and judges. Settings of a run are read from the environment:
+//!
+//! | name | means | unset |
+//! | --- | --- | --- |
+//! | `CLIPS` | so many clips of each set at most | 40 |
+//! | `SLOW` | so many clips a level for the systems that take a second each | 10 |
+//! | `HOURS` | so many hours of noise | 0.1 |
+//! | `PARTS` | which parts, such as `table,load` | all |
+//! | `SHOW` | print every clip that ours did not get | no |
+#![allow(
+    missing_docs,
+    clippy::print_stdout,
+    clippy::print_stderr,
+    clippy::unwrap_used,
+    clippy::disallowed_methods
+)]
+
+mod child;
+mod clips;
+mod figures;
+mod grammar;
+mod mixing;
+mod normalise;
+mod sets;
+mod system;
+mod table;
+
+use std::path::{Path, PathBuf};
+
+/// How much is measured.
+pub struct Extent {
+    pub clips: usize,
+    pub slow: usize,
+    pub hours: f64,
+    pub parts: Option<String>,
+    pub show: bool,
+}
+
+impl Extent {
+    fn of_environment() -> Self {
+        let number = |name: &str| std::env::var(name).ok().and_then(|text| text.parse::<f64>().ok());
+        Self {
+            clips: number("CLIPS").map_or(40, |n| n.max(1.0) as usize),
+            slow: number("SLOW").map_or(10, |n| n as usize),
+            hours: number("HOURS").unwrap_or(0.1),
+            parts: std::env::var("PARTS").ok(),
+            show: std::env::var("SHOW").is_ok(),
+        }
+    }
+
+    /// Is this part wanted?
+    pub fn wants(&self, part: &str) -> bool {
+        self.parts.as_ref().is_none_or(|parts| parts.split(',').any(|wanted| wanted.trim() == part))
+    }
+}
+
+fn main() {
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    if let Some((name, rest)) = arguments.split_first()
+        && name == "child"
+    {
+        return child::run(rest);
+    }
+    let extent = Extent::of_environment();
+    std::fs::create_dir_all(workshop()).expect("target/ can be written");
+    println!(
+        "one system after the other on {} cores",
+        std::thread::available_parallelism().map_or(1, usize::from)
+    );
+    let sets = sets::all(extent.clips);
+    if extent.wants("table") {
+        table::run(&sets, &extent);
+    }
+}
+
+/// Where the bench keeps what it makes.
+pub fn workshop() -> PathBuf {
+    root().join("target/bench")
+}
+
+/// The root of the project.
+pub fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}

@@ -1,0 +1,397 @@
+//! The table: every system on the same sound, quiet and in noise; and ours, set by set.
+
+use std::collections::BTreeMap;
+
+use leadhand::hear::endpoint::Limits;
+use leadhand::hear::utterances;
+use leadhand::shell::sound;
+use leadhand::understand::automaton::Automaton;
+use leadhand::understand::heard::Heard;
+use leadhand::understand::intent::Intent;
+
+use crate::Extent;
+use crate::clips::{Clip, Group, Set};
+use crate::figures::{Draw, hash, quantile, wilson};
+use crate::grammar::Opened;
+use crate::mixing::{self, LEVELS, Level, named};
+use crate::normalise;
+use crate::sets::{Sets, passing_file};
+use crate::system::{self, Answer, System};
+
+/// What became of clips.
+#[derive(Clone, Debug, Default)]
+pub struct Tally {
+    pub exact: usize,
+    /// Another value than was said, or something where nothing was to be taken, above the working threshold.
+    pub wrong: usize,
+    pub asked_again: usize,
+    pub remarks: usize,
+    pub remarks_taken: usize,
+    pub ms: Vec<f64>,
+}
+
+impl Tally {
+    /// Counts a clip: what was understood, if anything, against what should have been.
+    pub fn count(&mut self, understood: Option<&Intent>, wanted: Option<&Intent>, ms: f64) {
+        self.ms.push(ms);
+        match (wanted, understood) {
+            (None, understood) => {
+                self.remarks += 1;
+                self.remarks_taken += usize::from(understood.is_some());
+            }
+            (Some(_), None) => self.asked_again += 1,
+            (Some(wanted), Some(understood)) if wanted == understood => self.exact += 1,
+            (Some(_), Some(_)) => self.wrong += 1,
+        }
+    }
+
+    /// Clips in which something was said that should be understood.
+    pub const fn said(&self) -> usize {
+        self.exact + self.wrong + self.asked_again
+    }
+
+    /// Exact, wrong and asked again in per cent, remarks taken, milliseconds.
+    pub fn cells(&self) -> String {
+        let share = |n: usize| match self.said() {
+            0 => "-".to_owned(),
+            said => format!("{:.1}", 100.0 * n as f64 / said as f64),
+        };
+        let ms = |share| quantile(&self.ms, share).map_or_else(|| "-".to_owned(), |ms| format!("{ms:.0}"));
+        format!(
+            "{:>5} {:>6} {:>6} {:>6} {:>9} {:>6} {:>6}",
+            self.said(),
+            share(self.exact),
+            share(self.wrong),
+            share(self.asked_again),
+            if self.remarks == 0 {
+                "-".to_owned()
+            } else {
+                format!("{}/{}", self.remarks_taken, self.remarks)
+            },
+            ms(0.5),
+            ms(0.95),
+        )
+    }
+
+    pub const CELLS: &str = "    n  exact  wrong  again   remarks   p50    p95";
+}
+
+/// What ours made of one clip: for the reliability of its probabilities.
+pub struct Judged {
+    pub probability: f32,
+    pub right: bool,
+    pub held_back: bool,
+}
+
+/// A clip at a level, as every system gets it.
+pub fn sound_of(clip: &Clip, noises: &[mixing::Noise], level: Level) -> Vec<f32> {
+    let mut draw = Draw(clip.seed() ^ level.map_or(0, |db| db as u64 + 1));
+    let recorded = mixing::recorded(&clip.speech, &mut draw);
+    let noise = &noises[draw.below(noises.len())];
+    mixing::with_noise(&recorded, noise, level, &mut draw)
+}
+
+/// What an answer means: for ours the best candidate above the working threshold, for others their text's meaning.
+pub fn understood(answer: &Answer, clip: &Clip, automaton: &Automaton, whole: bool) -> Option<Intent> {
+    match &answer.heard {
+        Some(heard) if whole => heard.understood().map(|best| best.intent.clone()),
+        _ => normalise::meaning(clip.opened, automaton, &answer.text, clip.wanted.as_ref()),
+    }
+}
+
+/// Everything that was counted.
+#[derive(Default)]
+struct Counted {
+    /// By level and system, over every clip that the system got.
+    systems: BTreeMap<(usize, usize), Tally>,
+    /// The same, over the sample that all got.
+    sample: BTreeMap<(usize, usize), Tally>,
+    /// Ours by set and level.
+    sets: BTreeMap<(usize, usize), Tally>,
+    /// Ours from the stream, by level.
+    stream: BTreeMap<usize, Tally>,
+    /// Ours by group, half and level: the headline.
+    halves: BTreeMap<(u8, bool, usize), Tally>,
+    judged: Vec<Judged>,
+}
+
+/// Runs the part and gives what ours made of each clip.
+pub fn run(sets: &Sets, extent: &Extent) -> Vec<Judged> {
+    let mut systems = system::all();
+    let automata: BTreeMap<Opened, Automaton> =
+        Opened::ALL.into_iter().map(|opened| (opened, opened.automaton())).collect();
+    let count = sets.clips().count();
+    let mut counted = Counted::default();
+    for (at, level) in LEVELS.into_iter().enumerate() {
+        let sample = sample(count, extent.slow, at);
+        for (index, (place, set, clip)) in numbered(sets).enumerate() {
+            let sampled = sample.contains(&index);
+            hear(
+                &mut systems,
+                sets,
+                &automata,
+                (at, level),
+                (place, set, clip),
+                sampled,
+                &mut counted,
+                extent.show,
+            );
+        }
+        eprintln!("  {} done", named(level));
+    }
+    print(sets, &systems, &counted);
+    counted.judged
+}
+
+fn numbered(sets: &Sets) -> impl Iterator<Item = (usize, &Set, &Clip)> {
+    sets.sets.iter().enumerate().flat_map(|(place, set)| set.clips.iter().map(move |clip| (place, set, clip)))
+}
+
+/// The places of an even sample, other ones at every level.
+fn sample(count: usize, most: usize, at: usize) -> Vec<usize> {
+    let most = most.min(count);
+    let shift = at * count / (LEVELS.len() * most.max(1));
+    (0..most).map(|n| (n * count / most + shift).min(count - 1)).collect()
+}
+
+#[expect(clippy::too_many_arguments, reason = "one row of the loop above, told apart")]
+fn hear(
+    systems: &mut [System],
+    sets: &Sets,
+    automata: &BTreeMap<Opened, Automaton>,
+    (at, level): (usize, Level),
+    (place, set, clip): (usize, &Set, &Clip),
+    sampled: bool,
+    counted: &mut Counted,
+    show: bool,
+) {
+    let automaton = &automata[&clip.opened];
+    sound::write(&passing_file(), &sound_of(clip, &sets.noises, level)).expect("target/ can be written");
+    for (number, system) in systems.iter_mut().enumerate() {
+        if system.slow && !sampled {
+            continue;
+        }
+        let answer = system.hear(&passing_file(), clip.opened);
+        let meant = understood(&answer, clip, automaton, number == 0);
+        let count = |tally: &mut Tally| tally.count(meant.as_ref(), clip.wanted.as_ref(), answer.ms);
+        count(counted.systems.entry((at, number)).or_default());
+        if sampled {
+            count(counted.sample.entry((at, number)).or_default());
+        }
+        if number > 0 {
+            continue;
+        }
+        count(counted.sets.entry((place, at)).or_default());
+        count(counted.halves.entry((set.group as u8, clip.held_back(), at)).or_default());
+        counted.judged.extend(judged(&answer, clip));
+        if show && meant != clip.wanted {
+            show_miss(set, clip, level, &answer);
+        }
+    }
+    if at < 3 && at != 1 && set.group != Group::Remarks {
+        let ours = &mut systems[0];
+        let (meant, ms) = from_stream(ours, clip, &sets.noises, level);
+        counted.stream.entry(at).or_default().count(meant.as_ref(), clip.wanted.as_ref(), ms);
+    }
+}
+
+fn judged(answer: &Answer, clip: &Clip) -> Option<Judged> {
+    let best = answer.heard.as_ref()?.candidates.first()?;
+    let right = Some(&best.intent) == clip.wanted.as_ref();
+    Some(Judged { probability: best.probability, right, held_back: clip.held_back() })
+}
+
+fn show_miss(set: &Set, clip: &Clip, level: Level, answer: &Answer) {
+    let best = answer.heard.as_ref().and_then(|heard| heard.candidates.first());
+    println!(
+        "  {} · {} · {}: {} → {} ({:.2}); free: {}",
+        set.name,
+        named(level),
+        clip.voice,
+        clip.words,
+        best.map_or("-", |best| &best.words),
+        best.map_or(0.0, |best| best.probability),
+        answer.text
+    );
+}
+
+/// The way a microphone's sound goes: the endpointer finds the utterances, the last one understood counts.
+fn from_stream(
+    ours: &mut System,
+    clip: &Clip,
+    noises: &[mixing::Noise],
+    level: Level,
+) -> (Option<Intent>, f64) {
+    let mut draw = Draw(clip.seed() ^ hash("stream") ^ level.map_or(0, |db| db as u64 + 1));
+    let stream = mixing::in_a_stream(&clip.speech, &mut draw);
+    let noise = &noises[draw.below(noises.len())];
+    let stream = mixing::with_noise(&stream, noise, level, &mut draw);
+    let limits = match clip.opened {
+        Opened::Digits | Opened::Plate => Limits::DIGITS,
+        _ => Limits::SHORT,
+    };
+    let (mut last, mut ms) = (Heard::default(), 0.0);
+    for utterance in utterances(&stream, limits) {
+        sound::write(&passing_file(), &utterance.samples).expect("target/ can be written");
+        let answer = ours.hear(&passing_file(), clip.opened);
+        ms = answer.ms;
+        let heard = answer.heard.unwrap_or_default();
+        if heard.understood().is_some() || last.understood().is_none() {
+            last = heard;
+        }
+    }
+    (last.understood().map(|best| best.intent.clone()), ms)
+}
+
+fn print(sets: &Sets, systems: &[System], counted: &Counted) {
+    println!("\n## Every system, on the same sound\n");
+    println!("{:<9} {:<30} {} {:>8}", "noise", "system", Tally::CELLS, "MiB");
+    for (at, level) in LEVELS.into_iter().enumerate() {
+        for (number, system) in systems.iter().enumerate() {
+            let memory = system.resident().map_or_else(|| "-".to_owned(), |mib| format!("{mib:.0}"));
+            if !system.slow
+                && let Some(tally) = counted.systems.get(&(at, number))
+            {
+                println!(
+                    "{:<9} {:<30} {} {memory:>8}",
+                    named(level),
+                    format!("{}, all clips", system.name),
+                    tally.cells()
+                );
+            }
+            if let Some(tally) = counted.sample.get(&(at, number)) {
+                println!("{:<9} {:<30} {} {memory:>8}", named(level), system.name, tally.cells());
+            }
+        }
+    }
+    println!(
+        "\n`ours, all clips` is over every clip; every other row over one even sample, the same for all of a level."
+    );
+    over_levels(systems, counted);
+    println!("\nFrom the stream, through the endpointer (no sample, without remarks):");
+    for (at, tally) in &counted.stream {
+        println!("{:<9} {:<30} {}", named(LEVELS[*at]), "ours, from the stream", tally.cells());
+    }
+    halves(counted);
+    by_set(sets, counted);
+    println!(
+        "\nexact: value, scale, unit, points and correction all right and taken (ours: at the working threshold, {});\n\
+         wrong: something else taken; again: nothing taken; remarks: taken, of how many; p50, p95: milliseconds from the end of\n\
+         speech being known to the answer. Clips stand at −26 dBFS with 0.4 s before and 0.6 s after, as the endpointer cuts them,\n\
+         and go straight to every system, so that all are judged on the same sound. Noise is measured over the speech alone.",
+        Heard::WORKING_THRESHOLD
+    );
+}
+
+/// All levels of the sample together: what the others get of what ours gets, and how long they take.
+fn over_levels(systems: &[System], counted: &Counted) {
+    println!("\nAll levels together, the sample that all got:");
+    let all = |number: usize| {
+        let mut sum = Tally::default();
+        for at in 0..LEVELS.len() {
+            if let Some(tally) = counted.sample.get(&(at, number)) {
+                sum.add(tally);
+            }
+        }
+        sum
+    };
+    let ours = quantile(&all(0).ms, 0.5).unwrap_or(f64::NAN);
+    println!("{:<40} {} {:>15} {:>7}", "", Tally::CELLS, "exact, 95 %", "times");
+    for (number, system) in systems.iter().enumerate() {
+        let tally = all(number);
+        let (low, high) = wilson(tally.exact, tally.said());
+        let times = quantile(&tally.ms, 0.5).unwrap_or(f64::NAN) / ours;
+        println!(
+            "{:<40} {} {:>15} {times:>7.1}",
+            system.name,
+            tally.cells(),
+            format!("{:.1} to {:.1}", 100.0 * low, 100.0 * high)
+        );
+    }
+}
+
+impl Tally {
+    /// Adds another's counts.
+    pub fn add(&mut self, other: &Self) {
+        self.exact += other.exact;
+        self.wrong += other.wrong;
+        self.asked_again += other.asked_again;
+        self.remarks += other.remarks;
+        self.remarks_taken += other.remarks_taken;
+        self.ms.extend(&other.ms);
+    }
+}
+
+fn halves(counted: &Counted) {
+    println!("\n## Ours, all clips: development half and half of the voices held back\n");
+    println!(
+        "{:<22} {:<12} {:<7} {:>5} {:>7} {:>15} {:>7} {:>15}",
+        "", "half", "noise", "n", "exact", "95 %", "wrong", "95 %"
+    );
+    for group in [Group::Readings, Group::Numbers, Group::Others, Group::Remarks] {
+        for held_back in [false, true] {
+            for (at, level) in LEVELS.into_iter().enumerate() {
+                let Some(tally) = counted.halves.get(&(group as u8, held_back, at)) else { continue };
+                let (hits, taken, of) = match group {
+                    Group::Remarks => (0, tally.remarks_taken, tally.remarks),
+                    _ => (tally.exact, tally.wrong, tally.said()),
+                };
+                let percent = |n: usize| format!("{:.1}", 100.0 * n as f64 / of.max(1) as f64);
+                let interval = |n: usize| {
+                    let (low, high) = wilson(n, of);
+                    format!("{:.1} to {:.1}", 100.0 * low, 100.0 * high)
+                };
+                let (exact, within) = match group {
+                    Group::Remarks => ("-".to_owned(), String::new()),
+                    _ => (percent(hits), interval(hits)),
+                };
+                println!(
+                    "{:<22} {:<12} {:<7} {of:>5} {exact:>7} {within:>15} {:>7} {:>15}",
+                    match group {
+                        Group::Readings => "synthetic readings",
+                        Group::Numbers => "people's numbers",
+                        Group::Others => "answers and plates",
+                        Group::Remarks => "remarks, other words",
+                    },
+                    if held_back { "held back" } else { "development" },
+                    named(level),
+                    percent(taken),
+                    interval(taken)
+                );
+            }
+        }
+    }
+}
+
+fn by_set(sets: &Sets, counted: &Counted) {
+    println!("\n## Ours, set by set: exact / wrong in per cent (remarks: taken)\n");
+    print!("{:<32} {:>5}", "set (* fitted on its like)", "n");
+    for level in LEVELS {
+        print!(" {:>12}", named(level));
+    }
+    println!(" {:>6} {:>6}", "p50", "p95");
+    for (place, set) in sets.sets.iter().enumerate().filter(|(_, set)| !set.clips.is_empty()) {
+        print!(
+            "{:<32} {:>5}",
+            format!("{}{}", set.name, if set.fitted { " *" } else { "" }),
+            set.clips.len()
+        );
+        let mut all = Tally::default();
+        for at in 0..LEVELS.len() {
+            let tally = counted.sets.get(&(place, at)).cloned().unwrap_or_default();
+            let percent = |n: usize, of: usize| 100.0 * n as f64 / of.max(1) as f64;
+            let said = percent(tally.exact, tally.said());
+            let wrong = percent(tally.wrong, tally.said());
+            let taken = format!("{}/{}", tally.remarks_taken, tally.remarks);
+            let cell = match (tally.said(), tally.remarks) {
+                (0, _) => taken,
+                (_, 0) => format!("{said:.0}/{wrong:.1}"),
+                _ => format!("{said:.0}/{wrong:.1} {taken}"),
+            };
+            print!(" {cell:>12}");
+            all.add(&tally);
+        }
+        let ms = |share| quantile(&all.ms, share).unwrap_or_default();
+        println!(" {:>6.0} {:>6.0}", ms(0.5), ms(0.95));
+    }
+}

@@ -1,0 +1,36 @@
+//! The bench's own arithmetic, against published figures.
+
+#[path = "../benches/hearing/figures.rs"]
+mod figures;
+
+use figures::{Draw, hash, quantile, wilson};
+
+#[test]
+fn quantiles() {
+    assert_eq!(quantile(&[], 0.5), None);
+    assert_eq!(quantile(&[3.0, 1.0, 2.0], 0.5), Some(2.0));
+    assert_eq!(quantile(&[3.0, 1.0, 2.0], 0.95), Some(3.0));
+}
+
+#[test]
+fn intervals_are_wilsons() {
+    // Newcombe 1998, Statistics in Medicine 17, table I, method 3.
+    for (hits, of, low, high) in
+        [(81, 263, 0.2553, 0.3662), (15, 148, 0.0624, 0.1605), (0, 20, 0.0, 0.1611), (1, 29, 0.0061, 0.1718)]
+    {
+        let (a, b) = wilson(hits, of);
+        assert!((a - low).abs() < 5e-5 && (b - high).abs() < 5e-5, "{hits}/{of}: {a} {b}");
+    }
+    assert_eq!(wilson(0, 0), (0.0, 1.0));
+}
+
+#[test]
+fn names_and_draws_repeat() {
+    // The test vector of the FNV reference for "a"; splitmix64 from seed 0, first value of its reference code.
+    assert_eq!(hash("a"), 0xaf63_dc4c_8601_ec8c);
+    assert_eq!(Draw(0).bits(), 0xe220_a839_7b1d_cdaf);
+    let mut some = Draw(1).some((0..9).collect(), 20);
+    some.sort_unstable();
+    assert_eq!(some, (0..9).collect::<Vec<_>>());
+    assert_eq!(Draw(1).some(vec![1, 2, 3], 2).len(), 2);
+}
