@@ -7,7 +7,7 @@
 CARGO ?= cargo
 JOBS := $(patsubst %/job.toml,%,$(sort $(wildcard samples/*/job.toml)))
 
-.PHONY: help demo test bench stock-weights samples clean setup-demo setup-test
+.PHONY: help demo test oracle bench bench-circuit stock-weights samples clean setup-demo setup-test
 
 help: ## Say what can be made
 	@sed -n 's/^\([a-z-]*\):.*## /  make \1\t/p' Makefile | expand -t 24
@@ -22,6 +22,9 @@ demo: setup-demo ## Work the recorded jobs; leaves the conversations, the report
 
 test: setup-test ## Run every check
 	@CARGO="$(CARGO)" scripts/test.sh
+
+oracle: setup-test ## Compare every reading of every machine, state and fault with ngspice; takes minutes
+	LEADHAND_ORACLE=all $(CARGO) test --locked --all-features --test all -- --nocapture ngspice
 
 bench: setup-demo ## Measure how fast and how well is heard
 	$(CARGO) bench --locked --profile dev --bench hearing

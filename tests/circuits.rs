@@ -1,8 +1,10 @@
 //! The solver against worked examples, against physics and against another simulator.
 #![allow(clippy::unwrap_used, clippy::disallowed_methods)]
 
+mod command;
 mod ngspice;
 mod published;
+mod survey;
 
 use leadhand::circuit::meter::Accuracy;
 use leadhand::circuit::{

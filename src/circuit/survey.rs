@@ -1,11 +1,13 @@
 //! What a meter would show between every two of some nodes, with bands from samples.
 //!
 //! One factorisation of a circuit gives every pair: between any two nodes a circuit is a voltage behind an impedance
-//! (Thévenin), and both stand in the inverse of its matrix. Tolerances are sampled: a Latin hypercube (McKay, Beckman and
+//! (Thévenin), and both stand in the inverse of its matrix. Nominal values are asked of the factors pair by pair, which
+//! loses no digits where all nodes float far from the reference; samples, where only ratios count, take the inverse.
+//! Tolerances are sampled: a Latin hypercube (McKay, Beckman and
 //! Conover 1979) with a fixed seed, so that the same circuit always gets the same band, and a part has the same value in
 //! every state and under every fault of one sample. Contacts stand where they stand at nominal values.
 
-use nalgebra::DMatrix;
+use nalgebra::{DMatrix, DVector};
 use num_complex::Complex64;
 
 use crate::circuit::check::Flaw;
@@ -63,16 +65,16 @@ impl Solution {
         let read = |ports: &Ports| -> Vec<f64> {
             pairs.iter().map(|&(a, b)| ports.reading(mode, a, b, meter, self.netlist.hertz)).collect()
         };
-        let Some(nominal) = self.ports(&nodes, |_| 1.0).as_ref().map(read) else {
-            return Survey { nodes, shown: Vec::new() };
-        };
+        let nominal = pairs.iter().map(|&(a, b)| self.reading(mode, &nodes[a], &nodes[b], meter));
+        let nominal: Vec<f64> = nominal.collect();
+        let middle = self.ports(&nodes, |_| 1.0).as_ref().map_or_else(|| nominal.clone(), read);
         // Sums of the logarithm of what a sample reads over what is nominal, and of its square.
         let mut sums = vec![(0.0, 0.0); pairs.len()];
         let drawn: Vec<Vec<f64>> = self.netlist.elements.iter().map(|e| samples.factors(e)).collect();
         for nth in 0..samples.0.len() {
             let Some(ports) = self.ports(&nodes, |element| drawn[element][nth]) else { continue };
-            for ((sum, nominal), sampled) in sums.iter_mut().zip(&nominal).zip(read(&ports)) {
-                let off = (sampled / nominal).ln();
+            for ((sum, middle), sampled) in sums.iter_mut().zip(&middle).zip(read(&ports)) {
+                let off = (sampled / middle).ln();
                 if off.is_finite() {
                     *sum = (sum.0 + off, sum.1 + off * off);
                 }
@@ -91,6 +93,13 @@ impl Solution {
         let shown =
             pairs.iter().zip(nominal.iter().zip(sums)).map(|(pair, (n, sums))| (*pair, band(*n, sums)));
         Survey { shown: shown.collect(), nodes }
+    }
+
+    /// What stands on the display, were it endless.
+    fn reading(&self, mode: Mode, from: &NodeId, to: &NodeId, meter: &Meter) -> f64 {
+        let answer = self.answer(from, to);
+        let between = |unknowns: &DVector<Complex64>| self.at(from, unknowns) - self.at(to, unknowns);
+        reading(mode, between(&self.unknowns), between(&answer), meter, self.netlist.hertz)
     }
 
     /// The circuit as seen from some nodes, its elements' values multiplied by a factor each; `None` if such values have
@@ -124,18 +133,22 @@ struct Ports {
 }
 
 impl Ports {
-    /// What stands on the display, were it endless; infinite where there is no number.
     fn reading(&self, mode: Mode, a: usize, b: usize, meter: &Meter, hertz: f64) -> f64 {
         let z = &self.impedance;
         let impedance = z[(a, a)] + z[(b, b)] - z[(a, b)] - z[(b, a)];
-        match mode {
-            Mode::AcVolts | Mode::LowImpedanceVolts | Mode::DcVolts => {
-                let open = self.volts[a] - self.volts[b];
-                (open / (1.0 + meter.input(mode, hertz) * impedance)).norm()
-            }
-            Mode::Ohms | Mode::Continuity => impedance.re.max(0.0),
-            Mode::Farads => farads(impedance.inv(), hertz).unwrap_or(f64::INFINITY),
+        reading(mode, self.volts[a] - self.volts[b], impedance, meter, hertz)
+    }
+}
+
+/// What stands on the display, were it endless, with the leads on a voltage behind an impedance; infinite where there is no
+/// number.
+fn reading(mode: Mode, volts: Complex64, impedance: Complex64, meter: &Meter, hertz: f64) -> f64 {
+    match mode {
+        Mode::AcVolts | Mode::LowImpedanceVolts | Mode::DcVolts => {
+            (volts / (1.0 + meter.input(mode, hertz) * impedance)).norm()
         }
+        Mode::Ohms | Mode::Continuity => impedance.re.max(0.0),
+        Mode::Farads => farads(impedance.inv(), hertz).unwrap_or(f64::INFINITY),
     }
 }
 
