@@ -29,6 +29,10 @@ oracle: setup-test ## Compare every reading of every machine, state and fault wi
 bench: setup-demo ## Measure how fast and how well is heard
 	$(CARGO) bench --locked --profile dev --bench hearing
 
+bench-circuit: setup-test ## Measure how fast readings are predicted, against ngspice, numpy and scipy
+	-@.venv/bin/pip install --quiet --disable-pip-version-check --retries 1 numpy==2.4.6 scipy==1.17.1
+	$(CARGO) bench --locked --profile dev --bench circuits
+
 stock-weights: ## Build stock speech weights, for comparison only
 	python3 scripts/stock_weights.py
 

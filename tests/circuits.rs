@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::disallowed_methods)]
 
 mod command;
+mod export;
 mod ngspice;
 mod published;
 mod survey;
