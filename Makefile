@@ -7,7 +7,7 @@
 CARGO ?= cargo
 JOBS := $(patsubst %/job.toml,%,$(sort $(wildcard samples/*/job.toml)))
 
-.PHONY: help demo test bench bench-hear stock-weights samples clean setup-demo setup-test setup-bench
+.PHONY: help demo test oracle bench bench-hear bench-circuit stock-weights samples clean setup-demo setup-test setup-bench
 
 help: ## Say what can be made
 	@sed -n 's/^\([a-z-]*\):.*## /  make \1\t/p' Makefile | expand -t 24
@@ -23,10 +23,17 @@ demo: setup-demo ## Work the recorded jobs; leaves the conversations, the report
 test: setup-test ## Run every check
 	@CARGO="$(CARGO)" scripts/test.sh
 
-bench: bench-hear ## All measurements
+oracle: setup-test ## Compare every reading of every machine, state and fault with ngspice; takes minutes
+	LEADHAND_ORACLE=all $(CARGO) test --locked --all-features --test all -- --nocapture ngspice
+
+bench: bench-hear bench-circuit ## All measurements
 
 bench-hear: setup-bench ## Measure how well, how fast and how honestly is heard (CLIPS, SLOW, HOURS, PARTS: benches/hearing)
 	$(CARGO) bench --locked --profile dev --bench hearing
+
+bench-circuit: setup-test ## Measure how fast readings are predicted, against ngspice, numpy and scipy
+	-@.venv/bin/pip install --quiet --disable-pip-version-check --retries 1 numpy==2.4.6 scipy==1.17.1
+	$(CARGO) bench --locked --profile dev --bench circuits
 
 stock-weights: ## Build stock speech weights, for comparison only
 	python3 scripts/stock_weights.py --base --as-they-come target/bench

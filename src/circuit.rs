@@ -11,16 +11,25 @@
 
 pub mod check;
 pub mod edit;
+pub mod law;
 pub mod meter;
 pub mod netlist;
 pub mod probe;
 pub mod solve;
 pub mod spread;
+pub mod survey;
+pub mod thermocouple;
+pub mod thermostat;
+pub mod wire;
 
 pub use check::Flaw;
 pub use edit::Edit;
-pub use meter::Meter;
+pub use law::Law;
+pub use meter::{Meter, Mode};
 pub use netlist::{Element, Follow, Kind, Netlist, OPEN_OHMS};
 pub use probe::{Band, Shown};
 pub use solve::{Current, Solution};
 pub use spread::Spread;
+pub use survey::{Samples, Survey};
+pub use thermostat::Bimetal;
+pub use wire::Wire;

@@ -4,6 +4,7 @@
 
 pub mod appliance;
 mod build;
+pub mod draw;
 mod lint;
 mod names;
 mod near;
@@ -15,6 +16,7 @@ mod spoken;
 mod wiring;
 
 pub use appliance::Appliance;
+pub use near::near;
 pub use problem::{Code, Problem, Problems};
 pub use raw::FIELDS;
 

@@ -1,10 +1,16 @@
 //! The solver against worked examples, against physics and against another simulator.
 #![allow(clippy::unwrap_used, clippy::disallowed_methods)]
 
+mod command;
+mod export;
 mod ngspice;
+mod published;
+mod survey;
 
 use leadhand::circuit::meter::Accuracy;
-use leadhand::circuit::{Current, Follow, Kind, Meter, Netlist, Shown, Solution, Spread};
+use leadhand::circuit::{
+    Bimetal, Current, Edit, Follow, Kind, Law, Meter, Mode, Netlist, Shown, Solution, Spread,
+};
 use num_complex::Complex64;
 use proptest::prelude::*;
 
@@ -18,33 +24,32 @@ fn volts(netlist: &Netlist, from: &str, to: &str) -> f64 {
     solution.volts_between(&from.into(), &to.into()).expect("both nodes are there").norm()
 }
 
+/// What a meter shows in a mode.
+fn shown(netlist: &Netlist, mode: Mode, from: &str, to: &str, meter: &Meter) -> f64 {
+    let shown = netlist.read(mode, &from.into(), &to.into(), meter);
+    shown.unwrap_or_else(|flaws| panic!("{flaws:?}")).expect("both nodes are there").nominal()
+}
+
 /// What a meter shows in volts.
 fn shown_volts(netlist: &Netlist, from: &str, to: &str, meter: &Meter) -> f64 {
-    let solution = solve(netlist, Current::Alternating);
-    number(solution.probe_volts(&from.into(), &to.into(), meter).expect("both nodes are there"))
+    shown(netlist, Mode::AcVolts, from, to, meter)
 }
 
 /// What a meter shows in ohms.
 fn shown_ohms(netlist: &Netlist, from: &str, to: &str) -> f64 {
-    let solution = solve(&netlist.clone().unplugged(), Current::Direct);
-    number(
-        solution.probe_ohms(&from.into(), &to.into(), &Meter::SERVICE, None).expect("both nodes are there"),
-    )
-}
-
-fn number(shown: Shown) -> f64 {
-    match shown {
-        Shown::Value(band) => band.nominal,
-        Shown::Overload => f64::INFINITY,
-    }
+    shown(netlist, Mode::Ohms, from, to, &Meter::SERVICE)
 }
 
 /// Equal to the digits printed: within half a step of the last of them.
-fn check(what: &str, found: f64, printed: &str) {
+fn matches(found: f64, printed: &str) -> bool {
     let expected: f64 = printed.parse().unwrap();
     let places = printed.split_once('.').map_or(0, |(_, fraction)| fraction.len());
     let half_step = 0.5 * 10_f64.powi(-i32::try_from(places).unwrap());
-    assert!((found - expected).abs() <= half_step * 1.001, "{what}: found {found}, printed {printed}");
+    (found - expected).abs() <= half_step * 1.001
+}
+
+fn check(what: &str, found: f64, printed: &str) {
+    assert!(matches(found, printed), "{what}: found {found}, printed {printed}");
 }
 
 /// A meter that is nothing but a resistance.
@@ -150,7 +155,7 @@ fn a_winding_is_not_its_copper() {
         "Z",
         "a",
         "0",
-        Kind::Winding { dc_ohms: 127.732_17, ac_ohms },
+        Kind::winding(127.732_17, ac_ohms),
     );
     let amps = solve(&coil, Current::Alternating).amps(&"Z".into()).unwrap();
     check("milliamperes", amps.norm() * 1e3, "19.661000");
@@ -169,15 +174,14 @@ fn a_wire_that_hangs_free_shows_a_ghost() {
             Kind::Capacitor { farads },
         )
     };
-    let low = Meter { input_ohms: 3e3, ..Meter::SERVICE };
-    for (farads, meter, printed) in [
-        (500e-12, Meter::SERVICE, "91.460659"),
-        (50e-12, Meter::SERVICE, "19.689396"),
-        (500e-12, low, "0.067858"),
-        (353.7e-12, bare(10e6), "96.00"),  // 80 % of the hard voltage
-        (428.0e-12, bare(10e6), "102.00"), // 85 %
+    for (farads, mode, meter, printed) in [
+        (500e-12, Mode::AcVolts, Meter::SERVICE, "91.460659"),
+        (50e-12, Mode::AcVolts, Meter::SERVICE, "19.689396"),
+        (500e-12, Mode::LowImpedanceVolts, Meter::SERVICE, "0.067858"),
+        (353.7e-12, Mode::AcVolts, bare(10e6), "96.00"), // 80 % of the hard voltage
+        (428.0e-12, Mode::AcVolts, bare(10e6), "102.00"), // 85 %
     ] {
-        check("ghost", shown_volts(&wire(farads), "wire", "0", &meter), printed);
+        check("ghost", shown(&wire(farads), mode, "wire", "0", &meter), printed);
     }
 }
 
@@ -217,33 +221,35 @@ fn a_flaw_names_the_parts_and_never_a_matrix() {
     let whole =
         || Netlist::new("0", 60.0).with_volts("V", "a", "0", 120.0, 0.0).with_ohms("R", "a", "0", 72.0);
     let volts = |volts: f64| Kind::Source { volts: Complex64::from(volts), ohms: 0.0 };
-    for (netlist, expected) in [
-        (
-            Netlist::new("0", 60.0).with_ohms("R", "a", "b", 1.0),
-            "nothing is connected to the reference node `0`",
-        ),
-        (
-            whole().with_ohms("far", "b", "c", 1.0),
-            "node `b` hangs loose: only `far` there, and no way from it to the reference",
-        ),
-        (
-            whole().with("W", "a", "0", volts(110.0)),
-            "`V`, `W` form a loop of ideal sources; give one an internal resistance",
-        ),
-        (whole().with_ohms("both", "a", "a", 1.0), "both ends of `both` are on node `a`"),
-        (whole().with_ohms("R", "a", "0", 1.0), "the name `R` is given to two elements"),
-        (
-            whole().with_ohms("S", "a", "0", 0.0),
-            "`S` has an impossible value: ohms and farads are above zero",
-        ),
-        (whole().with_ohms("S", "a", "0", f64::NAN), "`S` has an impossible value"),
-        (
-            Netlist::new("0", 60.0)
-                .with("L", "a", "0", Kind::Winding { dc_ohms: 1.0, ac_ohms: Complex64::new(0.0, 1.0) })
-                .with("C", "a", "0", Kind::Capacitor { farads: 1.0 / (std::f64::consts::TAU * 60.0) }),
-            "look for a resonance without resistance among `L`, `C`",
-        ),
-    ] {
+    for (netlist, expected) in
+        [
+            (
+                Netlist::new("0", 60.0).with_ohms("R", "a", "b", 1.0),
+                "nothing is connected to the reference node `0`",
+            ),
+            (
+                whole().with_ohms("far", "b", "c", 1.0),
+                "node `b` hangs loose: only `far` there, and no way from it to the reference",
+            ),
+            (
+                whole().with("W", "a", "0", volts(110.0)),
+                "`V`, `W` form a loop of ideal sources; give one an internal resistance",
+            ),
+            (whole().with_ohms("both", "a", "a", 1.0), "both ends of `both` are on node `a`"),
+            (whole().with_ohms("R", "a", "0", 1.0), "the name `R` is given to two elements"),
+            (
+                whole().with_ohms("S", "a", "0", 0.0),
+                "`S` has an impossible value: ohms and farads are above zero",
+            ),
+            (whole().with_ohms("S", "a", "0", f64::NAN), "`S` has an impossible value"),
+            (
+                Netlist::new("0", 60.0)
+                    .with("L", "a", "0", Kind::winding(1.0, Complex64::new(0.0, 1.0)))
+                    .with("C", "a", "0", Kind::Capacitor { farads: 1.0 / (std::f64::consts::TAU * 60.0) }),
+                "look for a resonance without resistance among `L`, `C`",
+            ),
+        ]
+    {
         let flaws = netlist.solve(Current::Alternating).expect_err(expected);
         let told: Vec<String> = flaws.iter().map(ToString::to_string).collect();
         assert!(told.iter().any(|flaw| flaw.contains(expected)), "{told:?}");
@@ -279,6 +285,19 @@ fn a_relay_follows_the_current_of_its_coil() {
         let lamp = solution.amps(&"lamp".into()).unwrap().norm();
         check("lamp", lamp, if lit { "0.500" } else { "0.000" });
     }
+    // A contact that holds its own coil, beside a start switch: nothing runs unless it was started, as a dryer's motor.
+    let holding = |start_ohms: f64| {
+        let follows = Some(Follow { driver: "motor".into(), amps: 0.05, opens: false });
+        Netlist::new("0", 60.0)
+            .with_volts("V", "a", "0", 120.0, 0.0)
+            .with_ohms("start", "a", "b", start_ohms)
+            .with("hold", "a", "b", Kind::Contact { ohms: 0.01, closed: true, follows })
+            .with_ohms("motor", "b", "0", 1200.0)
+    };
+    for (start_ohms, runs) in [(0.01, true), (1e12, false)] {
+        let solution = solve(&holding(start_ohms), Current::Alternating);
+        assert_eq!(solution.is_closed(&"hold".into()), runs, "started over {start_ohms} ohms");
+    }
     // A contact in series with its own coil, opening by it, never settles; it is left after a bounded number of rounds.
     let follows = Some(Follow { driver: "coil".into(), amps: 0.05, opens: true });
     let buzzer = Netlist::new("0", 60.0)
@@ -286,6 +305,79 @@ fn a_relay_follows_the_current_of_its_coil() {
         .with("contact", "a", "b", Kind::Contact { ohms: 0.01, closed: true, follows })
         .with_ohms("coil", "b", "0", 1200.0);
     assert!(buzzer.solve(Current::Alternating).is_ok());
+}
+
+#[test]
+fn parts_feel_their_temperature() {
+    let parts = Netlist::new("0", 60.0)
+        .with("motor", "a", "0", Kind::winding(10.0, Complex64::new(30.0, 40.0)))
+        .with("sensor", "b", "0", Kind::Sensor { law: Law::Platinum { ohms: 100.0 }, celsius: 0.0 })
+        .with(
+            "limit",
+            "c",
+            "0",
+            Kind::Thermostat { ohms: 0.5, bimetal: Bimetal { opens: 100.0, closes: 80.0 }, closed: true },
+        );
+    let warm = |element: &str, celsius| Edit::Warm { element: element.into(), celsius };
+    let hot = parts.clone().edited(&[warm("motor", 75.0), warm("sensor", 100.0), warm("limit", 90.0)]);
+    for (circuit, point, printed) in [
+        (&parts, "a", "10.00"),
+        (&hot, "a", "12.16"), // R75/R20 of copper is 1.216110 (winding rule, K = 234.5)
+        (&parts, "b", "100.00"),
+        (&hot, "b", "138.51"), // IEC 60751
+        (&parts, "c", "0.5"),
+        (&hot, "c", "0.5"), // between its temperatures it stays closed
+    ] {
+        check(point, shown_ohms(circuit, point, "0"), printed);
+    }
+    assert!(shown_ohms(&hot.clone().edited(&[warm("limit", 101.0)]), "c", "0").is_infinite());
+    // The copper's growth is in the impedance too: 30 + 2.1611 and 40 ohms.
+    let driven = |circuit: &Netlist| circuit.clone().with_volts("V", "a", "0", 120.0, 0.0);
+    for (circuit, printed) in [(&parts, "2.4000"), (&hot, "2.3380")] {
+        let amps = solve(&driven(circuit), Current::Alternating).amps(&"motor".into()).unwrap();
+        check("amperes", amps.norm(), printed);
+    }
+}
+
+#[test]
+fn direct_current_meets_diodes_and_boards() {
+    // A board's 5 V over 10 kilohms onto a thermistor of 10 kilohms; a diode behind 1 kilohm, either way round.
+    let board = Netlist::new("0", 60.0)
+        .with("board", "v", "0", Kind::DirectSource { volts: 5.0, ohms: 0.0 })
+        .with_ohms("pull-up", "v", "t", 10e3)
+        .with_ohms("thermistor", "t", "0", 10e3)
+        .with_ohms("R", "v", "d", 1e3);
+    let diode = Kind::Diode { volts: 0.6, ohms: 100.0 };
+    let volts =
+        |netlist: &Netlist, node: &str, current| solve(netlist, current).volts(&node.into()).unwrap().norm();
+    let forward = board.clone().with("D", "d", "0", diode.clone());
+    let backward = board.clone().with("D", "0", "d", diode);
+    check("divider", volts(&board.clone().with_ohms("x", "d", "0", 1e6), "t", Current::Direct), "2.500");
+    // By hand: 4.4 V over 1100 ohms are 4 mA; 0.6 V and 0.4 V are on the diode.
+    check("forward", volts(&forward, "d", Current::Direct), "1.000");
+    check("backward", volts(&backward, "d", Current::Direct), "5.000");
+    // To alternating current a direct supply is nothing but its resistance; a diode in it is refused.
+    let both = backward.with_volts("mains", "l", "0", 120.0, 0.0).with_ohms("leak", "l", "t", 1e6);
+    let flaws = both.solve(Current::Alternating).expect_err("a diode makes no sine");
+    assert!(flaws[0].to_string().contains("`D`"), "{flaws:?}");
+    check("mains leak nothing of their direct current", volts(&both, "t", Current::Direct), "2.49");
+}
+
+#[test]
+fn faults_leak_past_parts_and_capacitors_fade() {
+    let capacitor = Netlist::new("0", 60.0)
+        .with_volts("V", "a", "0", 120.0, 0.0)
+        .with("C", "a", "b", Kind::Capacitor { farads: 10e-6 })
+        .with_ohms("R", "b", "0", 1.0);
+    let amps = |edits: &[Edit]| {
+        let circuit = capacitor.clone().edited(edits);
+        solve(&circuit, Current::Alternating).amps(&"R".into()).unwrap().norm()
+    };
+    check("whole", amps(&[]), "0.4524"); // 120 V · 2π · 60 Hz · 10 µF
+    check("faded", amps(&[Edit::Fade { element: "C".into(), farads: 5e-6 }]), "0.2262");
+    let leaks = [Edit::Bridge { element: "C".into(), ohms: 1200.0 }];
+    let leaky = capacitor.clone().edited(&leaks).edited(&[Edit::Open("V".into())]);
+    check("leak past it", shown_ohms(&leaky, "a", "b"), "1200");
 }
 
 /// A circuit with a spread on every element.
@@ -312,7 +404,7 @@ fn the_band_is_what_sampling_finds() {
     for (netlist, percent) in [(divider, 10.0), (ghost, 30.0)] {
         let netlist = spread_all(netlist, percent);
         let solution = solve(&netlist, Current::Alternating);
-        let Some(Shown::Value(band)) = solution.probe_volts(&"m".into(), &"0".into(), &exact) else {
+        let Some(Shown::Value(band)) = solution.probe(Mode::AcVolts, &"m".into(), &"0".into(), &exact) else {
             panic!()
         };
         let mut normal = Normal(20_261_125);
@@ -334,14 +426,18 @@ fn the_band_is_what_sampling_finds() {
 
 fn scale(kind: &mut Kind, factor: f64) {
     match kind {
-        Kind::Resistance { ohms } | Kind::Contact { ohms, .. } => *ohms *= factor,
-        Kind::Winding { dc_ohms, ac_ohms } => {
+        Kind::Resistance { ohms } | Kind::Contact { ohms, .. } | Kind::Thermostat { ohms, .. } => {
+            *ohms *= factor;
+        }
+        Kind::Winding { dc_ohms, ac_ohms, .. } => {
             *dc_ohms *= factor;
             *ac_ohms *= factor;
         }
         Kind::Capacitor { farads } => *farads *= factor,
         Kind::Source { volts, .. } => *volts *= factor,
-        Kind::Open => {}
+        Kind::DirectSource { volts, .. } => *volts *= factor,
+        Kind::Sensor { law, celsius } => *kind = Kind::Resistance { ohms: law.ohms(*celsius) * factor },
+        Kind::Diode { .. } | Kind::Open => {}
     }
 }
 
@@ -368,7 +464,7 @@ fn any_circuit() -> impl Strategy<Value = Netlist> {
     let ohms = (-1.0..6.0_f64).prop_map(|decades| 10_f64.powf(decades));
     let kind = (0..3_u8, ohms, 0.2..1.3_f64).prop_map(|(sort, ohms, angle)| match sort {
         0 => Kind::Resistance { ohms },
-        1 => Kind::Winding { dc_ohms: ohms, ac_ohms: Complex64::from_polar(2.0 * ohms, angle) },
+        1 => Kind::winding(ohms, Complex64::from_polar(2.0 * ohms, angle)),
         _ => Kind::Capacitor { farads: 1e-3 / ohms },
     });
     let branches = proptest::collection::vec((0..6_usize, 1..6_usize, kind), 4..14);

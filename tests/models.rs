@@ -187,7 +187,9 @@ fn the_motor_of_a_modular_ice_maker_hides_behind_its_heater_with_the_arm_down() 
     let state = appliance.state(&"unplugged".into()).unwrap();
     let solution = appliance.circuit(state, None).solve(leadhand::circuit::Current::Direct).unwrap();
     let node = |point: &str| appliance.node(&point.into()).unwrap();
-    let shown = solution.probe_ohms(node("L"), node("M"), &leadhand::circuit::Meter::SERVICE, None).unwrap();
+    let shown = solution
+        .probe(leadhand::circuit::Mode::Ohms, node("L"), node("M"), &leadhand::circuit::Meter::SERVICE)
+        .unwrap();
     let leadhand::circuit::Shown::Value(band) = shown else { panic!("{shown:?}") };
     assert!((band.nominal - 71.416).abs() < 0.05, "{}", band.nominal);
 }

@@ -44,6 +44,9 @@ pub enum Flaw {
     /// A contact that follows an element that is not there.
     #[error("contact `{0}` follows `{1}`, which is not in the circuit")]
     Driver(ElementId, ElementId),
+    /// Alternating current meets a diode: what comes out is no sine.
+    #[error("alternating current through {}: what a diode lets through is not worked out", list(.0))]
+    Rectifier(Vec<ElementId>),
     /// The equations contradict each other: an inductance and a capacitance without resistance, in resonance.
     #[error("the circuit has no single solution; look for a resonance without resistance among {}", list(.0))]
     NoSolution(Vec<ElementId>),
@@ -57,6 +60,7 @@ impl Flaw {
             Self::LooseNode { elements, .. }
             | Self::DeadEnd { elements, .. }
             | Self::SourceLoop(elements)
+            | Self::Rectifier(elements)
             | Self::NoSolution(elements) => elements,
             Self::BothEnds(element, _)
             | Self::Value(element, _)
@@ -112,8 +116,13 @@ impl Netlist {
     }
 
     fn source_loop(&self) -> Option<Flaw> {
-        let ideal =
-            |e: &&Element| matches!(e.kind, Kind::Source { ohms, .. } if ohms == 0.0) && e.from != e.to;
+        let ideal = |e: &&Element| {
+            let ohms = match e.kind {
+                Kind::Source { ohms, .. } | Kind::DirectSource { ohms, .. } => ohms,
+                _ => return false,
+            };
+            ohms == 0.0 && e.from != e.to
+        };
         let sources: Vec<&Element> = self.elements.iter().filter(ideal).collect();
         let mut tied = Groups::default();
         let closing = sources.iter().find(|e| !tied.join(&e.from, &e.to))?;
@@ -130,15 +139,24 @@ impl Netlist {
     }
 }
 
+/// No appliance is colder, and the laws of copper and platinum end here, in degrees Celsius.
+const COLDEST: f64 = -200.0;
+
 fn value_flaw(element: &Element) -> Option<&'static str> {
     let positive = |value: f64| value.is_finite() && value > 0.0;
     let sound = match &element.kind {
         Kind::Resistance { ohms } | Kind::Contact { ohms, .. } => positive(*ohms),
-        Kind::Winding { dc_ohms, ac_ohms } => {
-            positive(*dc_ohms) && positive(ac_ohms.norm()) && ac_ohms.re >= 0.0
+        Kind::Thermostat { ohms, bimetal, .. } => {
+            positive(*ohms) && bimetal.opens.is_finite() && bimetal.closes.is_finite()
         }
+        Kind::Winding { dc_ohms, ac_ohms, celsius } => {
+            positive(*dc_ohms) && positive(ac_ohms.norm()) && ac_ohms.re >= 0.0 && *celsius > COLDEST
+        }
+        Kind::Sensor { law, celsius } => law.is_sound() && *celsius > COLDEST && positive(law.ohms(*celsius)),
         Kind::Capacitor { farads } => positive(*farads),
         Kind::Source { volts, ohms } => volts.is_finite() && ohms.is_finite() && *ohms >= 0.0,
+        Kind::DirectSource { volts, ohms } => volts.is_finite() && ohms.is_finite() && *ohms >= 0.0,
+        Kind::Diode { volts, ohms } => positive(*volts) && positive(*ohms),
         Kind::Open => true,
     };
     (!sound).then_some("ohms and farads are above zero, volts are finite")

@@ -6,8 +6,10 @@ use std::collections::BTreeSet;
 
 use num_complex::Complex64;
 
+use crate::circuit::law::Law;
 use crate::circuit::solve::Current;
 use crate::circuit::spread::Spread;
+use crate::circuit::thermostat::Bimetal;
 use crate::id::{ElementId, NodeId};
 
 /// What an open contact, a blown fuse or a broken wire still lets through, in ohms.
@@ -15,6 +17,9 @@ pub const OPEN_OHMS: f64 = 1e12;
 
 /// What a short circuit or a jumper still resists, in ohms.
 pub const SHORT_OHMS: f64 = 1e-3;
+
+/// Where the copper of a winding has the resistance that its sheet gives, in degrees Celsius.
+pub const ROOM_CELSIUS: f64 = 20.0;
 
 /// A circuit: elements between named nodes, one of which is the reference.
 #[derive(Clone, Debug, PartialEq)]
@@ -50,14 +55,24 @@ pub enum Kind {
         /// In ohms.
         ohms: f64,
     },
-    /// A coil or a motor: an ohmmeter reads the copper, the supply sees the impedance.
+    /// A coil or a motor: an ohmmeter reads the copper, the supply sees the impedance. Both are given at
+    /// [`ROOM_CELSIUS`]; the copper in both grows with the winding's temperature.
     Winding {
         /// Direct-current resistance, in ohms.
         dc_ohms: f64,
         /// Impedance at the supply's frequency, in ohms.
         ac_ohms: Complex64,
+        /// Temperature, in degrees Celsius.
+        celsius: f64,
     },
-    /// A capacitor, or the stray capacitance between two wires.
+    /// A resistance that follows its temperature: a thermistor, a platinum sensor.
+    Sensor {
+        /// How.
+        law: Law,
+        /// Temperature, in degrees Celsius.
+        celsius: f64,
+    },
+    /// A capacitor, or the stray capacitance between two wires. One that leaks has a resistance beside it.
     Capacitor {
         /// In farads.
         farads: f64,
@@ -69,7 +84,15 @@ pub enum Kind {
         /// Internal resistance, in ohms; zero is an ideal source.
         ohms: f64,
     },
-    /// A switch, thermostat, relay contact, plug or jumper.
+    /// A direct supply: what a control board feeds to its sensors and relays. To alternating current it is its
+    /// internal resistance alone.
+    DirectSource {
+        /// Voltage, first node against second, in volts.
+        volts: f64,
+        /// Internal resistance, in ohms; zero is an ideal source.
+        ohms: f64,
+    },
+    /// A switch, relay contact, plug or jumper.
     Contact {
         /// Resistance when closed, in ohms.
         ohms: f64,
@@ -78,8 +101,50 @@ pub enum Kind {
         /// What moves it, if no hand does.
         follows: Option<Follow>,
     },
+    /// A contact that a temperature moves: a thermostat, a limit.
+    Thermostat {
+        /// Resistance when closed, in ohms.
+        ohms: f64,
+        /// Where it opens and closes.
+        bimetal: Bimetal,
+        /// Is it closed?
+        closed: bool,
+    },
+    /// A diode, conducting from its first node to its second. Only direct current through it is worked out.
+    Diode {
+        /// What it takes for itself when it conducts, in volts.
+        volts: f64,
+        /// Resistance when it conducts, in ohms.
+        ohms: f64,
+    },
     /// Nothing but [`OPEN_OHMS`].
     Open,
+}
+
+impl Kind {
+    /// A winding at [`ROOM_CELSIUS`].
+    pub const fn winding(dc_ohms: f64, ac_ohms: Complex64) -> Self {
+        Self::Winding { dc_ohms, ac_ohms, celsius: ROOM_CELSIUS }
+    }
+
+    /// The same part at another temperature, in degrees Celsius. What does not feel it stays as it is.
+    #[must_use]
+    pub fn warmed(self, to: f64) -> Self {
+        match self {
+            Self::Winding { dc_ohms, ac_ohms, .. } => Self::Winding { dc_ohms, ac_ohms, celsius: to },
+            Self::Sensor { law, .. } => Self::Sensor { law, celsius: to },
+            Self::Thermostat { ohms, bimetal, closed } => {
+                Self::Thermostat { ohms, bimetal, closed: bimetal.is_closed(to, closed) }
+            }
+            Self::Resistance { .. }
+            | Self::Capacitor { .. }
+            | Self::Source { .. }
+            | Self::DirectSource { .. }
+            | Self::Contact { .. }
+            | Self::Diode { .. }
+            | Self::Open => self,
+        }
+    }
 }
 
 /// A contact that is moved by the current in another element: a relay, a motor's centrifugal switch.
@@ -140,7 +205,7 @@ impl Netlist {
     #[must_use]
     pub fn unplugged(mut self) -> Self {
         for element in &mut self.elements {
-            if matches!(element.kind, Kind::Source { .. }) {
+            if element.is_source() {
                 element.kind = Kind::Open;
             }
         }
@@ -149,19 +214,45 @@ impl Netlist {
 }
 
 impl Element {
-    /// Admittance, in siemens; `None` for a source, whose current is an unknown of its own.
+    /// Does its current stand among the unknowns?
+    pub(crate) const fn is_source(&self) -> bool {
+        matches!(self.kind, Kind::Source { .. } | Kind::DirectSource { .. })
+    }
+
+    /// Admittance, in siemens; `None` for a source, whose current is an unknown of its own. A diode counts as blocking.
     pub(crate) fn admittance(&self, current: Current, hertz: f64) -> Option<Complex64> {
         let conductance = |ohms: f64| Complex64::new(1.0 / ohms, 0.0);
         Some(match (&self.kind, current) {
-            (Kind::Source { .. }, _) => return None,
-            (Kind::Resistance { ohms } | Kind::Contact { ohms, closed: true, .. }, _) => conductance(*ohms),
-            (Kind::Winding { dc_ohms, .. }, Current::Direct) => conductance(*dc_ohms),
-            (Kind::Winding { ac_ohms, .. }, Current::Alternating) => ac_ohms.inv(),
+            (Kind::Source { .. } | Kind::DirectSource { .. }, _) => return None,
+            (
+                Kind::Resistance { ohms }
+                | Kind::Contact { ohms, closed: true, .. }
+                | Kind::Thermostat { ohms, closed: true, .. },
+                _,
+            ) => conductance(*ohms),
+            (Kind::Sensor { law, celsius }, _) => conductance(law.ohms(*celsius)),
+            (Kind::Winding { dc_ohms, celsius, .. }, Current::Direct) => {
+                conductance(copper(*dc_ohms, *celsius))
+            }
+            (Kind::Winding { dc_ohms, ac_ohms, celsius }, Current::Alternating) => {
+                (ac_ohms + (copper(*dc_ohms, *celsius) - dc_ohms)).inv()
+            }
             (Kind::Capacitor { farads }, Current::Alternating) => {
                 Complex64::new(0.0, std::f64::consts::TAU * hertz * farads)
             }
             (Kind::Capacitor { .. }, Current::Direct)
-            | (Kind::Contact { closed: false, .. } | Kind::Open, _) => conductance(OPEN_OHMS),
+            | (
+                Kind::Contact { closed: false, .. }
+                | Kind::Thermostat { closed: false, .. }
+                | Kind::Diode { .. }
+                | Kind::Open,
+                _,
+            ) => conductance(OPEN_OHMS),
         })
     }
+}
+
+/// What copper of so many ohms at [`ROOM_CELSIUS`] has at another temperature.
+fn copper(ohms: f64, celsius: f64) -> f64 {
+    Law::Copper { ohms, celsius: ROOM_CELSIUS }.ohms(celsius)
 }

@@ -29,19 +29,20 @@ const MOST_ROUNDS: usize = 8;
 pub struct Solution {
     pub(crate) netlist: Netlist,
     pub(crate) current: Current,
-    rows: BTreeMap<NodeId, usize>,
+    pub(crate) rows: BTreeMap<NodeId, usize>,
     factors: LU<Complex64, Dyn, Dyn>,
     pub(crate) unknowns: DVector<Complex64>,
 }
 
 impl Netlist {
-    /// Solves the circuit, letting contacts that follow a current find their places.
+    /// Solves the circuit, letting contacts that follow a current find their places, from a machine at rest.
     ///
     /// # Errors
     /// Every flaw of the circuit, by the names of its parts.
     pub fn solve(&self, current: Current) -> Result<Solution, Vec<Flaw>> {
         self.check()?;
-        let mut settled = self.clone();
+        self.check_diodes(current)?;
+        let mut settled = self.at_rest();
         for _ in 0..MOST_ROUNDS {
             let solution = settled.solve_as_is(current)?;
             let moved = settled.follow(self, &solution);
@@ -52,37 +53,32 @@ impl Netlist {
         settled.solve_as_is(current)
     }
 
+    /// Nothing flows yet: contacts that a current closes are open, those that it opens are as the state wants them. A
+    /// contact that holds itself must first be started.
+    fn at_rest(&self) -> Self {
+        let mut resting = self.clone();
+        for element in &mut resting.elements {
+            if let Kind::Contact { closed, follows: Some(follow), .. } = &mut element.kind {
+                *closed = *closed && follow.opens;
+            }
+        }
+        resting
+    }
+
+    fn check_diodes(&self, current: Current) -> Result<(), Vec<Flaw>> {
+        let driven = self.elements.iter().any(|e| matches!(e.kind, Kind::Source { .. }));
+        let diodes = self.elements.iter().filter(|e| matches!(e.kind, Kind::Diode { .. }));
+        let diodes: Vec<ElementId> = diodes.map(|e| e.id.clone()).collect();
+        if driven && current == Current::Alternating && !diodes.is_empty() {
+            return Err(vec![Flaw::Rectifier(diodes)]);
+        }
+        Ok(())
+    }
+
     fn solve_as_is(&self, current: Current) -> Result<Solution, Vec<Flaw>> {
         let nodes = self.nodes().into_iter().filter(|node| **node != self.reference);
         let rows: BTreeMap<NodeId, usize> = nodes.cloned().zip(0..).collect();
-        let sources = self.elements.iter().filter(|e| matches!(e.kind, Kind::Source { .. })).count();
-        let size = rows.len() + sources;
-        let mut matrix = DMatrix::<Complex64>::zeros(size, size);
-        let mut right = DVector::<Complex64>::zeros(size);
-        let mut source_row = rows.len();
-        for element in &self.elements {
-            let ends = [(rows.get(&element.from), 1.0), (rows.get(&element.to), -1.0)];
-            if let Some(admittance) = element.admittance(current, self.hertz) {
-                for (row, sign) in ends {
-                    for (column, other) in ends {
-                        if let (Some(&row), Some(&column)) = (row, column) {
-                            matrix[(row, column)] += admittance * (sign * other);
-                        }
-                    }
-                }
-            } else if let Kind::Source { volts, ohms } = element.kind {
-                for (row, sign) in ends {
-                    if let Some(&row) = row {
-                        matrix[(row, source_row)] += Complex64::from(sign);
-                        matrix[(source_row, row)] += Complex64::from(sign);
-                    }
-                }
-                // v(from) - v(to) - ohms * (current through the source from `from` to `to`) = volts
-                matrix[(source_row, source_row)] -= Complex64::from(ohms);
-                right[source_row] = if current == Current::Alternating { volts } else { Complex64::ZERO };
-                source_row += 1;
-            }
-        }
+        let (matrix, right) = self.equations(&rows, current, |_| 1.0);
         let factors = matrix.lu();
         let unknowns = factors.solve(&right).filter(|x| x.iter().all(|v| v.is_finite()));
         let Some(unknowns) = unknowns else {
@@ -91,17 +87,62 @@ impl Netlist {
         Ok(Solution { netlist: self.clone(), current, rows, factors, unknowns })
     }
 
-    /// Moves the contacts that follow a current; says whether any moved.
+    /// The matrix and the right-hand side, with the value of each element (by its place) multiplied by a factor.
+    pub(crate) fn equations(
+        &self,
+        rows: &BTreeMap<NodeId, usize>,
+        current: Current,
+        factor: impl Fn(usize) -> f64,
+    ) -> (DMatrix<Complex64>, DVector<Complex64>) {
+        let size = rows.len() + self.elements.iter().filter(|e| e.is_source()).count();
+        let mut matrix = DMatrix::<Complex64>::zeros(size, size);
+        let mut right = DVector::<Complex64>::zeros(size);
+        let mut source_row = rows.len();
+        for (nth, element) in self.elements.iter().enumerate() {
+            let ends = [(rows.get(&element.from), 1.0), (rows.get(&element.to), -1.0)];
+            if let Some(admittance) = element.admittance(current, self.hertz) {
+                let more_is_more = matches!(element.kind, Kind::Capacitor { .. });
+                let admittance =
+                    if more_is_more { admittance * factor(nth) } else { admittance / factor(nth) };
+                for (row, sign) in ends {
+                    for (column, other) in ends {
+                        if let (Some(&row), Some(&column)) = (row, column) {
+                            matrix[(row, column)] += admittance * (sign * other);
+                        }
+                    }
+                }
+            } else {
+                let (volts, ohms) = driving(&element.kind, current);
+                for (row, sign) in ends {
+                    if let Some(&row) = row {
+                        matrix[(row, source_row)] += Complex64::from(sign);
+                        matrix[(source_row, row)] += Complex64::from(sign);
+                    }
+                }
+                // v(from) - v(to) - ohms * (current through the source from `from` to `to`) = volts
+                matrix[(source_row, source_row)] -= Complex64::from(ohms);
+                right[source_row] = volts * factor(nth);
+                source_row += 1;
+            }
+        }
+        (matrix, right)
+    }
+
+    /// Moves the contacts that follow a current and lets diodes conduct or block; says whether any moved.
     fn follow(&mut self, wanted: &Self, solution: &Solution) -> bool {
         let mut moved = false;
         for (element, wanted) in self.elements.iter_mut().zip(&wanted.elements) {
-            let allowed = matches!(wanted.kind, Kind::Contact { closed: true, .. });
-            if let Kind::Contact { closed, follows: Some(follow), .. } = &mut element.kind {
-                let flows = solution.amps(&follow.driver).is_some_and(|amps| amps.norm() >= follow.amps);
-                let now = allowed && flows != follow.opens;
-                moved |= now != *closed;
-                *closed = now;
-            }
+            let kind = match &wanted.kind {
+                Kind::Contact { ohms, closed, follows: Some(follow) } => {
+                    let flows = solution.amps(&follow.driver).is_some_and(|amps| amps.norm() >= follow.amps);
+                    let closed = *closed && flows != follow.opens;
+                    Kind::Contact { ohms: *ohms, closed, follows: Some(follow.clone()) }
+                }
+                Kind::Diode { volts, ohms } => diode(element, *volts, *ohms, solution),
+                _ => continue,
+            };
+            moved |= kind != element.kind;
+            element.kind = kind;
         }
         moved
     }
@@ -110,6 +151,25 @@ impl Netlist {
         let reacts = |e: &&Element| matches!(e.kind, Kind::Winding { .. } | Kind::Capacitor { .. });
         self.elements.iter().filter(reacts).map(|e| e.id.clone()).collect()
     }
+}
+
+/// Voltage and internal resistance of a source, as far as this current comes from it.
+fn driving(kind: &Kind, current: Current) -> (Complex64, f64) {
+    match (kind, current) {
+        (Kind::Source { volts, ohms }, Current::Alternating) => (*volts, *ohms),
+        (Kind::DirectSource { volts, ohms }, Current::Direct) => (Complex64::from(*volts), *ohms),
+        (Kind::Source { ohms, .. } | Kind::DirectSource { ohms, .. }, _) => (Complex64::ZERO, *ohms),
+        _ => unreachable!("only sources drive"),
+    }
+}
+
+/// A diode that conducts is a source that takes its voltage from whatever flows.
+fn diode(now: &Element, volts: f64, ohms: f64, solution: &Solution) -> Kind {
+    let conducts = match now.kind {
+        Kind::DirectSource { .. } => solution.amps(&now.id).is_some_and(|amps| amps.re > 0.0),
+        _ => solution.across(now, &solution.unknowns).re > volts,
+    };
+    if conducts { Kind::DirectSource { volts, ohms } } else { Kind::Diode { volts, ohms } }
 }
 
 impl Solution {
@@ -135,10 +195,17 @@ impl Solution {
         self.source_row(id).map(|row| self.unknowns[row])
     }
 
+    /// The element of this name as it stands once everything has settled.
+    pub fn element(&self, id: &ElementId) -> Option<&Element> {
+        self.netlist.element(id)
+    }
+
     /// Is the contact closed, once everything has settled?
     pub fn is_closed(&self, id: &ElementId) -> bool {
         let element = self.netlist.element(id);
-        element.is_some_and(|e| matches!(e.kind, Kind::Contact { closed: true, .. }))
+        element.is_some_and(|e| {
+            matches!(e.kind, Kind::Contact { closed: true, .. } | Kind::Thermostat { closed: true, .. })
+        })
     }
 
     /// The unknowns' answer to one ampere sent in at `from` and taken out at `to`.
@@ -149,6 +216,13 @@ impl Solution {
                 right[row] += Complex64::from(sign);
             }
         }
+        self.factors.solve(&right).expect("the factors have solved the circuit before")
+    }
+
+    /// The unknowns' answer to one volt, or one ampere, on the right-hand side of one row.
+    pub(crate) fn answer_at(&self, row: usize) -> DVector<Complex64> {
+        let mut right = DVector::<Complex64>::zeros(self.unknowns.len());
+        right[row] = Complex64::ONE;
         self.factors.solve(&right).expect("the factors have solved the circuit before")
     }
 
@@ -164,7 +238,7 @@ impl Solution {
 
     /// Where a source's current stands among the unknowns.
     pub(crate) fn source_row(&self, id: &ElementId) -> Option<usize> {
-        let mut sources = self.netlist.elements.iter().filter(|e| matches!(e.kind, Kind::Source { .. }));
+        let mut sources = self.netlist.elements.iter().filter(|e| e.is_source());
         sources.position(|e| e.id == *id).map(|nth| self.rows.len() + nth)
     }
 }

@@ -1,7 +1,7 @@
 //! "Did you mean": the known name nearest to one that is not known.
 
 /// The nearest of some names, if any is near: at most a third of the letters differ.
-pub(super) fn near<'a>(wrong: &str, names: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+pub fn near<'a>(wrong: &str, names: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let most = (wrong.chars().count() / 3).max(1);
     let distances = names.into_iter().map(|name| (distance(wrong, name), name));
     distances.filter(|(distance, _)| *distance <= most).min().map(|(_, name)| name)

@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::circuit::{Band, Current, Edit, Flaw, Meter, Shown, Solution};
+use crate::circuit::{Band, Current, Edit, Flaw, Meter, Mode, Shown, Solution};
 use crate::id::{ElementId, FaultId, StateId};
 use crate::model::appliance::{
     Appliance, Check, CheckKind, Function, Gauge, Measurement, Prediction, Predictions, Provenance,
@@ -74,11 +74,14 @@ fn measured(
 ) -> Prediction {
     let node = |point| appliance.node(point).expect("a sound model knows the nodes of its points");
     let (from, to) = (node(&measurement.from), node(&measurement.to));
-    let shown = match measurement.function {
-        Function::AcVolts => solution.probe_volts(from, to, &Meter::SERVICE),
-        Function::Ohms => solution.probe_ohms(from, to, &Meter::SERVICE, read.most_ohms),
+    let mode = match measurement.function {
+        Function::AcVolts => Mode::AcVolts,
+        Function::Ohms => Mode::Ohms,
     };
-    match shown.expect("a sound model's points are on nodes of its circuit") {
+    let most_ohms = read.most_ohms.unwrap_or(f64::INFINITY).min(Meter::SERVICE.most_ohms);
+    let meter = Meter { most_ohms, ..Meter::SERVICE };
+    match solution.probe(mode, from, to, &meter).expect("a sound model's points are on nodes of its circuit")
+    {
         Shown::Overload => Prediction::Overload,
         Shown::Value(band) => {
             let provenance = provenance(appliance, &band);

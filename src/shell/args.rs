@@ -26,6 +26,8 @@ enum Command {
     /// Recognise recordings and print what was meant
     #[cfg(feature = "whisper")]
     Hear(command::hear::HearArgs),
+    /// Look into an appliance model, check one, make one's own
+    Model(command::model::ModelArgs),
     /// List the jobs on record
     Jobs(command::jobs::JobsArgs),
     /// Write the report of a job
@@ -49,6 +51,7 @@ impl Args {
             Command::Replay(args) => command::replay::run(args),
             #[cfg(feature = "whisper")]
             Command::Hear(args) => command::hear::run(args),
+            Command::Model(args) => command::model::run(args),
             Command::Jobs(args) => command::jobs::run(args),
             Command::Report(args) => command::report::run(args),
             Command::Verify(args) => command::verify::run(args),

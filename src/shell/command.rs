@@ -5,6 +5,7 @@ pub mod export;
 #[cfg(feature = "whisper")]
 pub mod hear;
 pub mod jobs;
+pub mod model;
 #[cfg(feature = "whisper")]
 pub mod replay;
 pub mod report;

@@ -125,7 +125,7 @@ fn element(s: &Section, names: &Names) -> (Element, Provenance) {
             let dc_ohms = s.number("ohms", 1e-3, 1e7);
             let size = s.maybe_number("ac-ohms", 1e-3, 1e7).unwrap_or(dc_ohms);
             let factor = s.maybe_number("power-factor", 0.01, 1.0).unwrap_or(1.0);
-            (Kind::Winding { dc_ohms, ac_ohms: Complex64::from_polar(size, factor.acos()) }, dc_ohms, false)
+            (Kind::winding(dc_ohms, Complex64::from_polar(size, factor.acos())), dc_ohms, false)
         }
         Sort::Capacitor => {
             let farads = s.number("picofarads", 0.01, 1e9) * 1e-12;
