@@ -10,6 +10,7 @@ mod names;
 mod near;
 mod predict;
 pub mod problem;
+mod rated;
 mod raw;
 mod read;
 mod spoken;
@@ -18,14 +19,26 @@ mod wiring;
 pub use appliance::Appliance;
 pub use near::near;
 pub use problem::{Code, Problem, Problems};
+pub use rated::Rated;
 pub use raw::FIELDS;
 
-/// Every model that comes with the program: its name and its text.
+/// The files that come with the program, with the machines in each: the file's own and its variants.
+const FILES: &[(&str, &str, &[&str])] = &[
+    ("dryer-240", include_str!("../models/appliances/dryer-240.toml"), &["dryer-240"]),
+    (
+        "ice-maker-modular",
+        include_str!("../models/appliances/ice-maker-modular.toml"),
+        &["ice-maker-modular", "ice-maker-modular-230"],
+    ),
+];
+
+/// Every machine that comes with the program: its name, and the text that it or its variant stands in.
 pub fn shipped() -> Vec<(&'static str, &'static str)> {
-    vec![
-        ("dryer-240", include_str!("../models/appliances/dryer-240.toml")),
-        ("ice-maker-modular", include_str!("../models/appliances/ice-maker-modular.toml")),
-    ]
+    let machines = |(_, text, names): &(&str, &'static str, &[&'static str])| {
+        let text = *text;
+        names.iter().map(|name| (*name, text)).collect::<Vec<_>>()
+    };
+    FILES.iter().flat_map(machines).collect()
 }
 
 /// Reads a model. `name` is its file, for messages.
@@ -33,21 +46,28 @@ pub fn shipped() -> Vec<(&'static str, &'static str)> {
 /// # Errors
 /// Everything wrong with it, not only the first: each problem with its code, line, reason and help.
 pub fn load(name: &str, text: &str) -> Result<Appliance, Problems> {
-    build::build(name, text)
+    build::build(name, text, None)
 }
 
-/// One of the [`shipped`] models.
+/// The same with the variant of this id laid over it; the file's own id, or none, is the file as it stands.
+///
+/// # Errors
+/// As [`load`]; also if there is no such variant.
+pub fn load_variant(name: &str, text: &str, variant: Option<&str>) -> Result<Appliance, Problems> {
+    build::build(name, text, variant)
+}
+
+/// One of the [`shipped`] machines.
 ///
 /// # Errors
 /// If there is no such model, or it has problems of its own.
 pub fn by_name(name: &str) -> Result<Appliance, ByName> {
-    let known = shipped();
-    let found = known.iter().find(|(known, _)| *known == name);
-    let (file, text) = found.ok_or_else(|| ByName::Unknown {
+    let found = FILES.iter().find(|(_, _, names)| names.contains(&name));
+    let (file, text, _) = found.ok_or_else(|| ByName::Unknown {
         name: name.to_owned(),
-        known: known.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(", "),
+        known: shipped().iter().map(|(name, _)| *name).collect::<Vec<_>>().join(", "),
     })?;
-    load(&format!("models/appliances/{file}.toml"), text).map_err(ByName::Problems)
+    build::build(&format!("models/appliances/{file}.toml"), text, Some(name)).map_err(ByName::Problems)
 }
 
 /// Why there is no such appliance.

@@ -10,7 +10,7 @@ use crate::model::appliance::Provenance;
 use crate::model::names::Names;
 use crate::model::problem::Code;
 use crate::model::raw::{Section, Word};
-use crate::model::wiring::Wiring;
+use crate::model::wiring::{Move, Wiring};
 
 /// Watts, volts and ohms of a heater may differ by this part (trade practice; see models/README.md).
 const POWER_MISMATCH: f64 = 0.12;
@@ -83,7 +83,11 @@ pub(in crate::model) fn wiring(model: &Section, names: &Names) -> Wiring {
         let edits = s.sections("edit").iter().filter_map(|e| edit(e, names, &known)).collect();
         (FaultId::from(id(s).as_str()), edits)
     };
+    let moves_of =
+        |s: &Section| s.some_sections("move").iter().filter_map(|s| moved(s, names, &known)).collect();
+    let own = std::iter::once(Vec::new());
     Wiring {
+        moves: own.chain(model.sections("candidate").iter().map(moves_of)).collect(),
         nodes: model.rows("point").iter().map(node_of).collect(),
         closed: model.rows("state").iter().map(closed_in).collect(),
         edits: model.rows("fault").iter().map(edits_of).collect(),
@@ -207,6 +211,11 @@ fn spread(s: &Section, sort: Sort, nominal: f64, computed: bool) -> Spread {
         Sort::Source => Spread::percent(5.0),
         Sort::Joint | Sort::Contact | Sort::Capacitor => Spread::percent(200.0),
     }
+}
+
+fn moved(s: &Section, names: &Names, known: &impl Fn(&Section, Word) -> NodeId) -> Option<Move> {
+    let (from, to) = s.two_words("between")?;
+    Some(Move { element: names.field(s, "element", "element"), between: (known(s, from), known(s, to)) })
 }
 
 fn edit(s: &Section, names: &Names, known: &impl Fn(&Section, Word) -> NodeId) -> Option<Edit> {
