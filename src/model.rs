@@ -30,6 +30,13 @@ const FILES: &[(&str, &str, &[&str])] = &[
         include_str!("../models/appliances/ice-maker-modular.toml"),
         &["ice-maker-modular", "ice-maker-modular-230"],
     ),
+    (
+        "refrigerator-defrost",
+        include_str!("../models/appliances/refrigerator-defrost.toml"),
+        &["refrigerator-defrost", "refrigerator-defrost-230"],
+    ),
+    ("dishwasher", include_str!("../models/appliances/dishwasher.toml"), &["dishwasher", "dishwasher-230"]),
+    ("washer", include_str!("../models/appliances/washer.toml"), &["washer", "washer-230"]),
 ];
 
 /// Every machine that comes with the program: its name, and the text that it or its variant stands in.

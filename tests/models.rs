@@ -224,7 +224,7 @@ fn two_readings_with_the_plug_out_choose_the_inner_circuit() {
     for (check, finding) in [find("heater", Reading::Overload), find("heater-neutral", Reading::Overload)] {
         diagnosis.evidence.accept(check, finding);
     }
-    assert!(diagnosis.belief().of(&heater_open) > 0.9, "{:?}", diagnosis.belief().ranked());
+    assert!(diagnosis.belief().of(&heater_open) > 0.5, "{:?}", diagnosis.belief().ranked());
     diagnosis.evidence.accept("heater-neutral".into(), Finding::Reading(Reading::Value(said("72"))));
     assert!(diagnosis.belief().of(&heater_open) < 0.1, "{:?}", diagnosis.belief().ranked());
 }
