@@ -2,6 +2,8 @@
 //!
 //! Knows circuits, but no words of the dialogue and no belief.
 
+use std::borrow::Cow;
+
 pub mod appliance;
 mod build;
 pub mod draw;
@@ -39,11 +41,14 @@ const FILES: &[(&str, &str, &[&str])] = &[
     ("washer", include_str!("../models/appliances/washer.toml"), &["washer", "washer-230"]),
 ];
 
-/// Every machine that comes with the program: its name, and the text that it or its variant stands in.
-pub fn shipped() -> Vec<(&'static str, &'static str)> {
-    let machines = |(_, text, names): &(&str, &'static str, &[&'static str])| {
-        let text = *text;
-        names.iter().map(|name| (*name, text)).collect::<Vec<_>>()
+/// Every machine that comes with the program: its name and its text. A variant's text is its file's with the variant's id.
+pub fn shipped() -> Vec<(&'static str, Cow<'static, str>)> {
+    let machine = |file: &str, text: &'static str, name: &'static str| {
+        let chosen = text.replacen(&format!("\nid = \"{file}\"\n"), &format!("\nid = \"{name}\"\n"), 1);
+        (name, if name == file { Cow::Borrowed(text) } else { Cow::Owned(chosen) })
+    };
+    let machines = |(file, text, names): &'static (&str, &str, &[&str])| {
+        names.iter().map(move |name| machine(file, text, name))
     };
     FILES.iter().flat_map(machines).collect()
 }
@@ -53,15 +58,7 @@ pub fn shipped() -> Vec<(&'static str, &'static str)> {
 /// # Errors
 /// Everything wrong with it, not only the first: each problem with its code, line, reason and help.
 pub fn load(name: &str, text: &str) -> Result<Appliance, Problems> {
-    build::build(name, text, None)
-}
-
-/// The same with the variant of this id laid over it; the file's own id, or none, is the file as it stands.
-///
-/// # Errors
-/// As [`load`]; also if there is no such variant.
-pub fn load_variant(name: &str, text: &str, variant: Option<&str>) -> Result<Appliance, Problems> {
-    build::build(name, text, variant)
+    build::build(name, text)
 }
 
 /// One of the [`shipped`] machines.
@@ -69,12 +66,13 @@ pub fn load_variant(name: &str, text: &str, variant: Option<&str>) -> Result<App
 /// # Errors
 /// If there is no such model, or it has problems of its own.
 pub fn by_name(name: &str) -> Result<Appliance, ByName> {
-    let found = FILES.iter().find(|(_, _, names)| names.contains(&name));
-    let (file, text, _) = found.ok_or_else(|| ByName::Unknown {
+    let machines = shipped();
+    let found = machines.iter().find(|(known, _)| *known == name);
+    let (_, text) = found.ok_or_else(|| ByName::Unknown {
         name: name.to_owned(),
-        known: shipped().iter().map(|(name, _)| *name).collect::<Vec<_>>().join(", "),
+        known: machines.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(", "),
     })?;
-    build::build(&format!("models/appliances/{file}.toml"), text, Some(name)).map_err(ByName::Problems)
+    load(&format!("models/appliances/{name}.toml"), text).map_err(ByName::Problems)
 }
 
 /// Why there is no such appliance.

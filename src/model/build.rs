@@ -14,8 +14,8 @@ use crate::model::problem::{Code, Problems};
 use crate::model::raw::{Section, Source};
 use crate::model::read::{checks, circuit, facts};
 
-/// Reads, checks, predicts, looks again. `wanted` is the id of the file or of one of its variants.
-pub(super) fn build(name: &str, text: &str, wanted: Option<&str>) -> Result<Appliance, Problems> {
+/// Reads, checks, predicts, looks again.
+pub(super) fn build(name: &str, text: &str) -> Result<Appliance, Problems> {
     let source = Source::new(name, text);
     let (table, errors) = DeTable::parse_recoverable(text);
     for error in errors {
@@ -25,7 +25,7 @@ pub(super) fn build(name: &str, text: &str, wanted: Option<&str>) -> Result<Appl
     if !source.is_sound() {
         return Err(Problems::new(source.take()));
     }
-    let model = Section::model(&source, table.get_ref(), wanted);
+    let model = Section::model(&source, table.get_ref());
     let appliance = read(&model).map(|appliance| Appliance { file: (name.into(), text.into()), ..appliance });
     match appliance {
         Some(appliance) if source.is_sound() => Ok(appliance),

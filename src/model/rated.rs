@@ -37,7 +37,7 @@ impl Appliance {
     /// What is wrong with the model that would come out, or that nothing in it has this name.
     pub fn with_value(&self, name: &str, rated: Rated) -> Result<Self, Problems> {
         let text = self.text_with_value(name, rated)?;
-        build(&self.file.0, &text, Some(self.id.as_str()))
+        build(&self.file.0, &text)
     }
 
     /// The model's text with such a value: what a technician keeps as a model of this very machine.
@@ -48,7 +48,7 @@ impl Appliance {
         let (file, text) = (&self.file.0, &self.file.1);
         let source = Source::new(file, text);
         let (table, _) = DeTable::parse_recoverable(text);
-        let model = Section::model(&source, table.get_ref(), Some(self.id.as_str()));
+        let model = Section::model(&source, table.get_ref());
         let element = self.element_called(name);
         let row = element.as_ref().and_then(|id| {
             let mut rows = model.rows("element").into_iter();

@@ -129,7 +129,7 @@ pub(super) struct Word {
     pub(super) at: Range<usize>,
 }
 
-/// A table of the file, and what the chosen variant lays over it.
+/// A table of the file, and what a variant lays over it.
 #[derive(Clone)]
 pub(super) struct Section<'a> {
     pub(super) source: &'a Source,
@@ -141,19 +141,12 @@ pub(super) struct Section<'a> {
 }
 
 impl<'a> Section<'a> {
-    /// The whole file, in the variant of this id; the file's own id chooses the file as it stands.
-    pub(super) fn model(source: &'a Source, table: &'a DeTable<'a>, wanted: Option<&str>) -> Self {
+    /// The whole file, under the variants of its own id.
+    pub(super) fn model(source: &'a Source, table: &'a DeTable<'a>) -> Self {
         // A problem with the whole file is shown at its first character.
         let mut model = Self { source, kind: "model", at: 0..0, table, over: Vec::new() };
-        let own = table.get("id").and_then(|id| id.get_ref().as_str());
-        let chosen = wanted.or(own);
-        let variants = model.rows("variant");
-        model.over.extend(variants.iter().map(|v| v.table).filter(|v| id_of(v) == chosen));
-        if chosen != own && model.over.is_empty() {
-            let reason = format!("there is no variant `{}`", chosen.unwrap_or_default());
-            let names: Vec<&str> = variants.iter().filter_map(|v| id_of(v.table)).chain(own).collect();
-            model.report(Code::UnknownName, 0..0, reason, format!("there are: {}", names.join(", ")));
-        }
+        let variants = model.rows("variant").into_iter().map(|variant| variant.table);
+        model.over = variants.filter(|variant| id_of(variant) == id_of(table)).collect();
         model.report_unknown_fields();
         model
     }
