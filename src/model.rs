@@ -33,11 +33,18 @@ const FILES: &[(&str, &str, &[&str])] = &[
         &["ice-maker-modular", "ice-maker-modular-230"],
     ),
     (
+        "ice-maker-component",
+        include_str!("../models/appliances/ice-maker-component.toml"),
+        &["ice-maker-component"],
+    ),
+    (
         "refrigerator-defrost",
         include_str!("../models/appliances/refrigerator-defrost.toml"),
         &["refrigerator-defrost", "refrigerator-defrost-230"],
     ),
     ("dishwasher", include_str!("../models/appliances/dishwasher.toml"), &["dishwasher", "dishwasher-230"]),
+    ("range-240", include_str!("../models/appliances/range-240.toml"), &["range-240"]),
+    ("microwave", include_str!("../models/appliances/microwave.toml"), &["microwave", "microwave-230"]),
     ("washer", include_str!("../models/appliances/washer.toml"), &["washer", "washer-230"]),
 ];
 

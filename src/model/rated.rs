@@ -97,8 +97,13 @@ impl Appliance {
         let edits = faults.filter_map(|fault| self.wiring.edits.get(&fault.id)).flatten();
         let mut elements: Vec<&ElementId> = edits
             .filter_map(|edit| match edit {
-                Edit::Open(element) | Edit::Short(element) | Edit::Drift { element, .. } => Some(element),
-                _ => None,
+                Edit::Open(element)
+                | Edit::Short(element)
+                | Edit::Drift { element, .. }
+                | Edit::Warm { element, .. }
+                | Edit::Fade { element, .. }
+                | Edit::Bridge { element, .. } => Some(element),
+                Edit::Leak { .. } => None,
             })
             .collect();
         elements.retain(|id| {

@@ -63,6 +63,8 @@ pub const FIELDS: &[(&str, &[&str])] = &[
             "degrees",
             "internal-ohms",
             "picofarads",
+            "beta",
+            "celsius",
             "driver",
             "amps",
             "opens",
@@ -73,7 +75,7 @@ pub const FIELDS: &[(&str, &[&str])] = &[
     ("state", &["id", "name", "make", "minutes", "energised", "danger", "jumper", "closed"]),
     ("complaint", &["id", "name", "say"]),
     ("fault", &["id", "part", "name", "weight", "remedy", "edit", "twins", "mark"]),
-    ("edit", &["open", "short", "drift", "leak", "ohms"]),
+    ("edit", &["open", "short", "drift", "leak", "bridge", "warm", "ohms", "celsius"]),
     ("remedy", &["id", "say", "sold", "cause", "caution", "minutes", "price"]),
     (
         "check",
