@@ -40,21 +40,26 @@ impl Belief {
         self.log.iter().map(|l| l.exp()).collect()
     }
 
-    /// The probability of one hypothesis; zero if it is not among them.
+    /// The probability of one hypothesis, whichever circuit is inside; zero if it is not among them.
     pub fn of(&self, hypothesis: &Hypothesis) -> f64 {
-        self.index(hypothesis).map_or(0.0, |i| self.log[i].exp())
+        self.sum(|h| h == hypothesis)
     }
 
     /// Natural logarithm of the odds for one hypothesis against all others.
     pub fn log_odds(&self, hypothesis: &Hypothesis) -> Option<f64> {
-        let this = self.index(hypothesis)?;
-        let others: f64 = (0..self.log.len()).filter(|i| *i != this).map(|i| self.log[i].exp()).sum();
-        Some(self.log[this] - others.ln())
+        let known = self.hypotheses.contains(hypothesis);
+        known.then(|| self.of(hypothesis).ln() - self.sum(|h| h != hypothesis).ln())
     }
 
     /// Every hypothesis with its probability, most probable first; equals stay in the file's order.
     pub fn ranked(&self) -> Vec<(Hypothesis, f64)> {
-        let mut all: Vec<_> = self.hypotheses.iter().cloned().zip(self.probabilities()).collect();
+        let mut all: Vec<(Hypothesis, f64)> = Vec::new();
+        for (hypothesis, p) in self.hypotheses.iter().zip(self.probabilities()) {
+            match all.iter_mut().find(|(h, _)| h == hypothesis) {
+                Some((_, sum)) => *sum += p,
+                None => all.push((hypothesis.clone(), p)),
+            }
+        }
         all.sort_by(|a, b| b.1.total_cmp(&a.1));
         all
     }
@@ -65,8 +70,8 @@ impl Belief {
         self.ranked().into_iter().map(|(h, p)| (h.to_string(), round(p))).collect()
     }
 
-    fn index(&self, hypothesis: &Hypothesis) -> Option<usize> {
-        self.hypotheses.iter().position(|h| h == hypothesis)
+    fn sum(&self, which: impl Fn(&Hypothesis) -> bool) -> f64 {
+        self.hypotheses.iter().zip(&self.log).filter(|(h, _)| which(h)).map(|(_, log)| log.exp()).sum()
     }
 }
 

@@ -19,7 +19,8 @@ pub const NOT_A_FAULT: f64 = 0.1;
 /// One machine under one complaint.
 #[derive(Clone, Debug)]
 pub struct Trouble {
-    /// What can be the matter: "all good" first, then the faults that can cause the complaint, in the file's order.
+    /// What can be the matter: "all good" first, then the faults that can cause the complaint, in the file's order; and
+    /// the same again for every other circuit that may be inside.
     pub hypotheses: Vec<Hypothesis>,
     /// Belief before anything is found, as `hypotheses`; sums to one.
     pub prior: Vec<f64>,
@@ -85,7 +86,7 @@ impl Trouble {
     ///
     /// Under a complaint that no fault causes, everything but "all good" has no weight and is left out.
     pub fn new(appliance: &Appliance, complaint: &ComplaintId) -> Self {
-        let mut hypotheses = vec![Hypothesis::AllGood];
+        let mut causes = vec![Hypothesis::AllGood];
         let mut weights = vec![];
         let mut remedies = vec![None];
         let mut cure = vec![0];
@@ -94,7 +95,7 @@ impl Trouble {
             if weight <= 0.0 {
                 continue;
             }
-            hypotheses.push(Hypothesis::Fault(fault.id.clone()));
+            causes.push(Hypothesis::Fault(fault.id.clone()));
             weights.push(weight);
             let wanted = Some(fault.remedy.clone());
             let known = remedies.iter().position(|r| *r == wanted);
@@ -104,18 +105,15 @@ impl Trouble {
             }
         }
         let find = |id: &Option<RemedyId>| id.as_ref().and_then(|id| appliance.remedy(id));
+        let (prior, inside) = (prior(&weights), &appliance.candidates);
         Self {
-            prior: prior(&weights),
+            prior: inside.iter().flat_map(|c| prior.iter().map(|p| p * c.share)).collect(),
             attempt: remedies.iter().map(|id| cost::attempt(find(id))).collect(),
-            questions: appliance
-                .checks
-                .iter()
-                .filter_map(|c| Question::of(appliance, c, &hypotheses))
-                .collect(),
+            questions: appliance.checks.iter().filter_map(|c| Question::of(appliance, c, &causes)).collect(),
             states: appliance.states.iter().map(|s| (s.id.clone(), s.clone())).collect(),
-            hypotheses,
+            hypotheses: inside.iter().flat_map(|_| causes.clone()).collect(),
             remedies,
-            cure,
+            cure: cure.repeat(inside.len()),
         }
     }
 
@@ -167,14 +165,17 @@ fn prior(weights: &[f64]) -> Vec<f64> {
 
 impl Question {
     /// What a check asks; `None` if its state is not one of the appliance's.
-    fn of(appliance: &Appliance, check: &Check, hypotheses: &[Hypothesis]) -> Option<Self> {
+    fn of(appliance: &Appliance, check: &Check, causes: &[Hypothesis]) -> Option<Self> {
         let state = appliance.state(&check.state)?;
         let asked = match &check.kind {
             CheckKind::Measure(m) => Asked::Number(m.function.unit()),
             CheckKind::Gauge(g) => Asked::Number(g.unit),
             CheckKind::Observe(o) => Asked::Outcome(o.outcomes.iter().map(|o| o.name.clone()).collect()),
         };
-        let predictions = hypotheses.iter().map(|h| appliance.predict(check, h.fault())).collect();
+        let inside = 0..appliance.candidates.len();
+        let under =
+            |inside| causes.iter().map(move |cause| appliance.predict_in(inside, check, cause.fault()));
+        let predictions = inside.flat_map(under).collect();
         let (cost, cost_again) = cost::check(check, state);
         Some(Self {
             live: state.energised && matches!(check.kind, CheckKind::Measure(_)),

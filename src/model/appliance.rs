@@ -3,6 +3,7 @@
 //! What the meter would show is asked of [`Appliance::predict`]; everything else here is plain facts.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
@@ -49,14 +50,29 @@ pub struct Appliance {
     pub refuses: Vec<String>,
     /// What can be set without fitting a part.
     pub adjustments: Vec<Adjustment>,
+    /// The circuits that may be inside, where that is not known: the file's own first, the only one if it is known.
+    pub candidates: Vec<Candidate>,
     /// The circuit, in every state and under every fault.
     pub(crate) wiring: Wiring,
     /// What every check would show, with nothing wrong and under every fault; filled when the model is loaded.
     pub(crate) predictions: Predictions,
+    /// The file's name and text.
+    pub(crate) file: (Arc<str>, Arc<str>),
 }
 
-/// Check, then fault or none, to what is shown.
-pub(crate) type Predictions = BTreeMap<CheckId, BTreeMap<Option<FaultId>, Prediction>>;
+/// Check, then candidate and fault or none, to what is shown.
+pub(crate) type Predictions = BTreeMap<CheckId, BTreeMap<(usize, Option<FaultId>), Prediction>>;
+
+/// One of the circuits that may be inside a machine of this class.
+#[derive(Clone, Debug)]
+pub struct Candidate {
+    /// Its name in the file; the appliance's own for the circuit as the file has it.
+    pub id: String,
+    /// Its name as said: "heater on the neutral side".
+    pub name: String,
+    /// The share of machines that have it; all shares sum to one.
+    pub share: f64,
+}
 
 impl Appliance {
     /// What a check would show under a fault, or with nothing wrong.
@@ -67,17 +83,30 @@ impl Appliance {
     /// # Panics
     /// If the check is not one of this appliance's own.
     pub fn predict(&self, check: &Check, fault: Option<&FaultId>) -> Prediction {
+        self.predict_in(0, check, fault)
+    }
+
+    /// The same with one of the [`candidates`](Self::candidates) inside.
+    ///
+    /// # Panics
+    /// If the check or the candidate is not one of this appliance's own.
+    pub fn predict_in(&self, candidate: usize, check: &Check, fault: Option<&FaultId>) -> Prediction {
         let shown = self.predictions.get(&check.id).expect("a check of this appliance is predicted at load");
         shown
-            .get(&fault.cloned())
-            .or_else(|| shown.get(&None))
+            .get(&(candidate, fault.cloned()))
+            .or_else(|| shown.get(&(candidate, None)))
             .expect("a check is predicted with nothing wrong")
             .clone()
     }
 
     /// The circuit in a state, with nothing wrong or under a fault.
     pub fn circuit(&self, state: &State, fault: Option<&FaultId>) -> Netlist {
-        self.wiring.circuit(state, fault)
+        self.circuit_in(0, state, fault)
+    }
+
+    /// The same with one of the [`candidates`](Self::candidates) inside; one that is not there is the file's own.
+    pub fn circuit_in(&self, candidate: usize, state: &State, fault: Option<&FaultId>) -> Netlist {
+        self.wiring.circuit(candidate, state, fault)
     }
 
     /// The node of the circuit that a point is on.

@@ -26,7 +26,7 @@ pub(super) fn build(name: &str, text: &str) -> Result<Appliance, Problems> {
         return Err(Problems::new(source.take()));
     }
     let model = Section::model(&source, table.get_ref());
-    let appliance = read(&model);
+    let appliance = read(&model).map(|appliance| Appliance { file: (name.into(), text.into()), ..appliance });
     match appliance {
         Some(appliance) if source.is_sound() => Ok(appliance),
         _ => Err(Problems::new(source.take())),

@@ -7,7 +7,8 @@ use crate::model::problem::Code;
 use crate::model::raw::{Section, Word};
 
 /// The tables whose rows have names that other rows use.
-const NAMED: &[&str] = &["point", "part", "element", "state", "complaint", "fault", "remedy", "check"];
+const NAMED: &[&str] =
+    &["point", "part", "element", "state", "complaint", "fault", "remedy", "check", "candidate"];
 
 /// Every name that the file gives, by the table that gives it.
 pub(super) struct Names(BTreeMap<&'static str, BTreeSet<String>>);

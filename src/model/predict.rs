@@ -15,7 +15,7 @@ use crate::model::read::checks::Read;
 const MATERIAL: f64 = 0.05;
 
 /// What distinguishes one circuit to be solved from another.
-type Which = (StateId, Option<FaultId>, Vec<ElementId>, Current);
+type Which = (usize, StateId, Option<FaultId>, Vec<ElementId>, Current);
 
 /// Fills the table of predictions.
 ///
@@ -26,11 +26,13 @@ pub(super) fn predictions(appliance: &Appliance, reads: &[Read]) -> Result<Predi
     let mut predictions = Predictions::new();
     for read in reads {
         let row = predictions.entry(read.check.id.clone()).or_default();
-        let faults = appliance.faults.iter().map(|f| Some(f.id.clone()));
-        for fault in std::iter::once(None).chain(faults) {
+        let faults = || std::iter::once(None).chain(appliance.faults.iter().map(|f| Some(f.id.clone())));
+        let candidates = 0..appliance.candidates.len();
+        for (candidate, fault) in candidates.flat_map(|c| faults().map(move |fault| (c, fault))) {
             let shown = match &read.check.kind {
                 CheckKind::Measure(measurement) => {
-                    let solution = solution(appliance, read, measurement, fault.as_ref(), &mut solved)?;
+                    let which = (candidate, fault.as_ref());
+                    let solution = solution(appliance, read, measurement, which, &mut solved)?;
                     measured(appliance, read, measurement, solution)
                 }
                 CheckKind::Observe(observation) => {
@@ -39,7 +41,7 @@ pub(super) fn predictions(appliance: &Appliance, reads: &[Read]) -> Result<Predi
                 }
                 CheckKind::Gauge(gauge) => gauged(gauge, fault.as_ref(), read.provenance),
             };
-            row.insert(fault, shown);
+            row.insert((candidate, fault), shown);
         }
     }
     Ok(predictions)
@@ -49,18 +51,18 @@ fn solution<'a>(
     appliance: &Appliance,
     read: &Read,
     measurement: &Measurement,
-    fault: Option<&FaultId>,
+    (candidate, fault): (usize, Option<&FaultId>),
     solved: &'a mut BTreeMap<Which, Solution>,
 ) -> Result<&'a Solution, Vec<Flaw>> {
     let current = match measurement.function {
         Function::AcVolts => Current::Alternating,
         Function::Ohms => Current::Direct,
     };
-    let which = (read.check.state.clone(), fault.cloned(), read.lifts.clone(), current);
+    let which = (candidate, read.check.state.clone(), fault.cloned(), read.lifts.clone(), current);
     if !solved.contains_key(&which) {
         let state = appliance.state(&read.check.state).expect("a sound model knows its states");
         let lifted: Vec<Edit> = read.lifts.iter().cloned().map(Edit::Open).collect();
-        let circuit = appliance.circuit(state, fault).edited(&lifted);
+        let circuit = appliance.circuit_in(candidate, state, fault).edited(&lifted);
         solved.insert(which.clone(), circuit.solve(current)?);
     }
     Ok(solved.get(&which).expect("it was put there above"))

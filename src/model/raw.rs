@@ -40,6 +40,8 @@ pub const FIELDS: &[(&str, &[&str])] = &[
             "check",
             "closing",
             "adjustment",
+            "candidate",
+            "variant",
         ],
     ),
     ("point", &["id", "name", "say", "place", "node"]),
@@ -61,6 +63,8 @@ pub const FIELDS: &[(&str, &[&str])] = &[
             "degrees",
             "internal-ohms",
             "picofarads",
+            "beta",
+            "celsius",
             "driver",
             "amps",
             "opens",
@@ -71,7 +75,7 @@ pub const FIELDS: &[(&str, &[&str])] = &[
     ("state", &["id", "name", "make", "minutes", "energised", "danger", "jumper", "closed"]),
     ("complaint", &["id", "name", "say"]),
     ("fault", &["id", "part", "name", "weight", "remedy", "edit", "twins", "mark"]),
-    ("edit", &["open", "short", "drift", "leak", "ohms"]),
+    ("edit", &["open", "short", "drift", "leak", "bridge", "warm", "ohms", "celsius"]),
     ("remedy", &["id", "say", "sold", "cause", "caution", "minutes", "price"]),
     (
         "check",
@@ -87,7 +91,12 @@ pub const FIELDS: &[(&str, &[&str])] = &[
     ("closing", &["id", "say", "optional"]),
     ("adjustment", &["id", "name", "direction", "limit", "most-turns", "step", "note"]),
     ("step", &["turns", "millilitres", "seconds"]),
+    ("candidate", &["id", "name", "share", "move", "mark"]),
+    ("move", &["element", "between"]),
 ];
+
+/// Fields that say one value together: who changes one in a variant has changed them all.
+const VALUE: &[&str] = &["ohms", "low", "high", "percent", "watts", "volts"];
 
 /// The file, and what was found wrong with it so far.
 pub(super) struct Source {
@@ -122,20 +131,24 @@ pub(super) struct Word {
     pub(super) at: Range<usize>,
 }
 
-/// A table of the file.
+/// A table of the file, and what a variant lays over it.
 #[derive(Clone)]
 pub(super) struct Section<'a> {
     pub(super) source: &'a Source,
     pub(super) kind: &'static str,
     pub(super) at: Range<usize>,
     table: &'a DeTable<'a>,
+    /// Later ones lie above.
+    over: Vec<&'a DeTable<'a>>,
 }
 
 impl<'a> Section<'a> {
-    /// The whole file.
+    /// The whole file, under the variants of its own id.
     pub(super) fn model(source: &'a Source, table: &'a DeTable<'a>) -> Self {
         // A problem with the whole file is shown at its first character.
-        let model = Self { source, kind: "model", at: 0..0, table };
+        let mut model = Self { source, kind: "model", at: 0..0, table, over: Vec::new() };
+        let variants = model.rows("variant").into_iter().map(|variant| variant.table);
+        model.over = variants.filter(|variant| id_of(variant) == id_of(table)).collect();
         model.report_unknown_fields();
         model
     }
@@ -143,7 +156,8 @@ impl<'a> Section<'a> {
     fn report_unknown_fields(&self) {
         let kind = self.kind;
         let known = FIELDS.iter().find(|(name, _)| *name == kind).map_or(&[][..], |(_, fields)| fields);
-        for key in self.table.keys().filter(|key| !known.contains(&key.get_ref().as_ref())) {
+        let keys = self.over.iter().chain([&self.table]).flat_map(|table| table.keys());
+        for key in keys.filter(|key| !known.contains(&key.get_ref().as_ref())) {
             let name = key.get_ref().as_ref();
             let help = near(name, known.iter().copied()).map_or_else(
                 || format!("the fields are: {}", known.join(", ")),
@@ -157,17 +171,29 @@ impl<'a> Section<'a> {
         self.source.report(code, at, reason, help);
     }
 
+    /// A field's value: the uppermost there is.
+    fn get(&self, field: &str) -> Option<&'a Spanned<DeValue<'a>>> {
+        for layer in self.over.iter().rev() {
+            let found = layer.get(field);
+            let elsewhere = || VALUE.contains(&field) && VALUE.iter().any(|field| layer.contains_key(*field));
+            if found.is_some() || elsewhere() {
+                return found;
+            }
+        }
+        self.table.get(field)
+    }
+
     pub(super) fn has(&self, field: &str) -> bool {
-        self.table.contains_key(field)
+        self.get(field).is_some()
     }
 
     /// Where a field's value stands, or the table if it has none.
     pub(super) fn place(&self, field: &str) -> Range<usize> {
-        self.table.get(field).map_or(self.at.clone(), Spanned::span)
+        self.get(field).map_or(self.at.clone(), Spanned::span)
     }
 
     fn required(&self, field: &str) -> Option<&'a Spanned<DeValue<'a>>> {
-        let value = self.table.get(field);
+        let value = self.get(field);
         if value.is_none() {
             let help = format!("add `{field} = …`; models/README.md says what it is for");
             self.report(
@@ -201,7 +227,7 @@ impl<'a> Section<'a> {
 
     /// A text that may be there.
     pub(super) fn maybe_word(&self, field: &str) -> Option<Word> {
-        self.table.get(field).and_then(|value| self.text_of(value, field))
+        self.get(field).and_then(|value| self.text_of(value, field))
     }
 
     /// A text that must be there and is spoken.
@@ -244,7 +270,7 @@ impl<'a> Section<'a> {
 
     /// A list of texts; nothing if it is not there.
     pub(super) fn words(&self, field: &str) -> Vec<Word> {
-        let Some(value) = self.table.get(field) else { return Vec::new() };
+        let Some(value) = self.get(field) else { return Vec::new() };
         let Some(array) = value.get_ref().as_array() else {
             self.wrong(value, field, "a list of texts");
             return Vec::new();
@@ -294,7 +320,7 @@ impl<'a> Section<'a> {
 
     /// A number that may be there, within limits.
     pub(super) fn maybe_number(&self, field: &str, least: f64, most: f64) -> Option<f64> {
-        let value = self.table.get(field)?;
+        let value = self.get(field)?;
         let number = self.number_of(value, field)?;
         if !(least..=most).contains(&number) {
             let reason = format!("`{field}` is {number}");
@@ -341,7 +367,7 @@ impl<'a> Section<'a> {
 
     /// Yes or no; no if it is not there.
     pub(super) fn flag(&self, field: &str) -> bool {
-        let Some(value) = self.table.get(field) else { return false };
+        let Some(value) = self.get(field) else { return false };
         let flag = value.get_ref().as_bool();
         if flag.is_none() {
             self.wrong(value, field, "true or false");
@@ -376,7 +402,7 @@ impl<'a> Section<'a> {
 
     /// A list of tables, or one table; nothing if it is not there. Reports what is no table and unknown fields.
     pub(super) fn sections(&self, field: &'static str) -> Vec<Section<'a>> {
-        let Some(value) = self.table.get(field) else { return Vec::new() };
+        let Some(value) = self.get(field) else { return Vec::new() };
         for row in list(value).filter(|row| !row.get_ref().is_table()) {
             self.wrong(row, field, "a table");
         }
@@ -385,14 +411,26 @@ impl<'a> Section<'a> {
         rows
     }
 
-    /// The same without reporting anything.
+    /// The same without reporting anything. Of the whole file, a variant's rows lie over those of the same id, and what
+    /// is new comes after them; of a row, the uppermost list counts.
     pub(super) fn rows(&self, field: &'static str) -> Vec<Section<'a>> {
-        let rows = self.table.get(field).into_iter().flat_map(list);
         let section = |row: &'a Spanned<DeValue<'a>>| {
             let table = row.get_ref().as_table()?;
-            Some(Section { source: self.source, kind: field, at: row.span(), table })
+            Some(Section { source: self.source, kind: field, at: row.span(), table, over: Vec::new() })
         };
-        rows.filter_map(section).collect()
+        if self.kind != "model" {
+            return self.get(field).into_iter().flat_map(list).filter_map(section).collect();
+        }
+        let mut rows: Vec<Self> =
+            self.table.get(field).into_iter().flat_map(list).filter_map(section).collect();
+        let above = self.over.iter().filter_map(|layer| layer.get(field)).flat_map(list);
+        for row in above.filter_map(section) {
+            match rows.iter_mut().find(|r| id_of(row.table).is_some_and(|id| id_of(r.table) == Some(id))) {
+                Some(below) => below.over.push(row.table),
+                None => rows.push(row),
+            }
+        }
+        rows
     }
 
     /// A list of tables that must hold at least one.
@@ -403,17 +441,21 @@ impl<'a> Section<'a> {
 
     /// A table whose keys are names: the names with their places, and a section to read each value from.
     pub(super) fn entries(&self, field: &'static str) -> Vec<(Word, Section<'a>)> {
-        let Some(value) = self.table.get(field) else { return Vec::new() };
+        let Some(value) = self.get(field) else { return Vec::new() };
         let Some(table) = value.get_ref().as_table() else {
             self.wrong(value, field, "a table of names");
             return Vec::new();
         };
         let keys = table.keys().map(|key| {
             let word = Word { text: key.get_ref().to_string(), at: key.span() };
-            (word, Section { source: self.source, kind: field, at: value.span(), table })
+            (word, Section { source: self.source, kind: field, at: value.span(), table, over: Vec::new() })
         });
         keys.collect()
     }
+}
+
+fn id_of<'a>(table: &'a DeTable<'a>) -> Option<&'a str> {
+    table.get("id").and_then(|id| id.get_ref().as_str())
 }
 
 /// The items of a list, or the one item that is no list.

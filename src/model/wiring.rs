@@ -17,14 +17,28 @@ pub(crate) struct Wiring {
     pub(crate) closed: BTreeMap<StateId, BTreeSet<ElementId>>,
     /// What a fault changes.
     pub(crate) edits: BTreeMap<FaultId, Vec<Edit>>,
+    /// The elements that lie elsewhere in each candidate; the first is the file's own and moves none.
+    pub(crate) moves: Vec<Vec<Move>>,
     /// Where the value of an element comes from.
     pub(crate) provenance: BTreeMap<ElementId, Provenance>,
 }
 
+/// An element that lies between other nodes than the file says.
+#[derive(Clone, Debug)]
+pub(crate) struct Move {
+    pub(crate) element: ElementId,
+    pub(crate) between: (NodeId, NodeId),
+}
+
 impl Wiring {
-    /// The circuit in a state, with nothing wrong or under a fault.
-    pub(crate) fn circuit(&self, state: &State, fault: Option<&FaultId>) -> Netlist {
+    /// A candidate's circuit in a state, with nothing wrong or under a fault.
+    pub(crate) fn circuit(&self, candidate: usize, state: &State, fault: Option<&FaultId>) -> Netlist {
         let mut netlist = self.netlist.clone();
+        for moved in self.moves.get(candidate).into_iter().flatten() {
+            for element in netlist.elements.iter_mut().filter(|e| e.id == moved.element) {
+                (element.from, element.to) = moved.between.clone();
+            }
+        }
         let closed_here = self.closed.get(&state.id);
         for element in &mut netlist.elements {
             if let Kind::Contact { closed, .. } = &mut element.kind {

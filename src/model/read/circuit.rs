@@ -4,19 +4,22 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use num_complex::Complex64;
 
-use crate::circuit::{Edit, Element, Follow, Kind, Netlist, Spread};
+use crate::circuit::{Edit, Element, Follow, Kind, Law, Netlist, Spread};
 use crate::id::{ElementId, FaultId, NodeId, PointId, StateId};
 use crate::model::appliance::Provenance;
 use crate::model::names::Names;
 use crate::model::problem::Code;
 use crate::model::raw::{Section, Word};
-use crate::model::wiring::Wiring;
+use crate::model::wiring::{Move, Wiring};
 
 /// Watts, volts and ohms of a heater may differ by this part (trade practice; see models/README.md).
 const POWER_MISMATCH: f64 = 0.12;
 
 /// A closed contact, a whole fuse or a wire with more than this is a fault, not a value (maker's sheet: above 2 Ω dirty).
 const MOST_CONTACT_OHMS: f64 = 2.0;
+
+/// Where a sensor is if the file does not say, in degrees Celsius: the room.
+const ROOM_CELSIUS: f64 = 20.0;
 
 /// What a contact, a fuse or a wire has if the file does not say: ten milliohms (common practice).
 const USUAL_CONTACT_OHMS: f64 = 0.01;
@@ -33,6 +36,8 @@ enum Sort {
     Resistance,
     Joint,
     Winding,
+    Thermistor,
+    Platinum,
     Capacitor,
     Source,
     Contact,
@@ -46,6 +51,8 @@ const SORTS: &[(&str, Sort)] = &[
     ("wire", Sort::Joint),
     ("motor", Sort::Winding),
     ("coil", Sort::Winding),
+    ("thermistor", Sort::Thermistor),
+    ("platinum", Sort::Platinum),
     ("capacitor", Sort::Capacitor),
     ("stray", Sort::Capacitor),
     ("source", Sort::Source),
@@ -83,7 +90,11 @@ pub(in crate::model) fn wiring(model: &Section, names: &Names) -> Wiring {
         let edits = s.sections("edit").iter().filter_map(|e| edit(e, names, &known)).collect();
         (FaultId::from(id(s).as_str()), edits)
     };
+    let moves_of =
+        |s: &Section| s.some_sections("move").iter().filter_map(|s| moved(s, names, &known)).collect();
+    let own = std::iter::once(Vec::new());
     Wiring {
+        moves: own.chain(model.sections("candidate").iter().map(moves_of)).collect(),
         nodes: model.rows("point").iter().map(node_of).collect(),
         closed: model.rows("state").iter().map(closed_in).collect(),
         edits: model.rows("fault").iter().map(edits_of).collect(),
@@ -127,6 +138,7 @@ fn element(s: &Section, names: &Names) -> (Element, Provenance) {
             let factor = s.maybe_number("power-factor", 0.01, 1.0).unwrap_or(1.0);
             (Kind::winding(dc_ohms, Complex64::from_polar(size, factor.acos())), dc_ohms, false)
         }
+        Sort::Thermistor | Sort::Platinum => sensor(s, sort),
         Sort::Capacitor => {
             let farads = s.number("picofarads", 0.01, 1e9) * 1e-12;
             (Kind::Capacitor { farads }, farads, false)
@@ -168,6 +180,18 @@ fn resistance(s: &Section, value: Option<f64>) -> (Kind, f64, bool) {
     (Kind::Resistance { ohms }, ohms, value.is_none())
 }
 
+/// A sensor at the room's temperature, or where the file says; a thermistor's ohms are those at 25 °C, platinum's at 0 °C.
+fn sensor(s: &Section, sort: Sort) -> (Kind, f64, bool) {
+    let ohms = s.number("ohms", 1.0, 1e7);
+    let law = if sort == Sort::Platinum {
+        Law::Platinum { ohms }
+    } else {
+        Law::Beta { ohms, celsius: 25.0, beta: s.number("beta", 500.0, 10_000.0) }
+    };
+    let celsius = s.maybe_number("celsius", -60.0, 600.0).unwrap_or(ROOM_CELSIUS);
+    (Kind::Sensor { law, celsius }, ohms, false)
+}
+
 fn contact_ohms(s: &Section, value: Option<f64>) -> f64 {
     let ohms = value.unwrap_or(USUAL_CONTACT_OHMS);
     if ohms > MOST_CONTACT_OHMS {
@@ -203,10 +227,17 @@ fn spread(s: &Section, sort: Sort, nominal: f64, computed: bool) -> Spread {
         Sort::Resistance if computed => {
             Spread { down: 1.05_f64.ln(), up: (1.0 / 0.9_f64).ln(), together: None }
         }
-        Sort::Resistance | Sort::Winding => Spread::percent(10.0),
+        Sort::Resistance | Sort::Winding | Sort::Thermistor => Spread::percent(10.0),
+        // 0.15 % and 2 °C of a sensor in a room whose temperature is a guess within 5 °C.
+        Sort::Platinum => Spread::percent(2.0),
         Sort::Source => Spread::percent(5.0),
         Sort::Joint | Sort::Contact | Sort::Capacitor => Spread::percent(200.0),
     }
+}
+
+fn moved(s: &Section, names: &Names, known: &impl Fn(&Section, Word) -> NodeId) -> Option<Move> {
+    let (from, to) = s.two_words("between")?;
+    Some(Move { element: names.field(s, "element", "element"), between: (known(s, from), known(s, to)) })
 }
 
 fn edit(s: &Section, names: &Names, known: &impl Fn(&Section, Word) -> NodeId) -> Option<Edit> {
@@ -223,7 +254,13 @@ fn edit(s: &Section, names: &Names, known: &impl Fn(&Section, Word) -> NodeId) -
     if s.has("leak") {
         return Some(Edit::Leak { node: known(s, s.word("leak")), ohms: s.number("ohms", 1e-3, 1e9) });
     }
-    let help = "write one of: open, short, drift, leak";
+    if s.has("bridge") {
+        return Some(Edit::Bridge { element: element("bridge"), ohms: s.number("ohms", 1e-3, 1e9) });
+    }
+    if s.has("warm") {
+        return Some(Edit::Warm { element: element("warm"), celsius: s.number("celsius", -60.0, 600.0) });
+    }
+    let help = "write one of: open, short, drift, leak, bridge, warm";
     s.report(Code::MissingField, s.at.clone(), "this edit changes nothing".into(), help);
     None
 }

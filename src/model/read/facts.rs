@@ -1,12 +1,15 @@
 //! The facts that need no circuit: points, parts, states, complaints, faults, remedies, closing, adjustments.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::id::{ApplianceId, PointId};
 use crate::model::appliance::{
-    Adjustment, AdjustmentStep, Appliance, ClosingItem, Complaint, Fault, Part, Point, Remedy, State,
+    Adjustment, AdjustmentStep, Appliance, Candidate, ClosingItem, Complaint, Fault, Part, Point, Remedy,
+    State,
 };
 use crate::model::names::Names;
+use crate::model::problem::Code;
 use crate::model::raw::Section;
 use crate::model::wiring::Wiring;
 
@@ -35,8 +38,10 @@ pub(in crate::model) fn appliance(model: &Section, names: &Names, wiring: Wiring
         closing: model.some_sections("closing").iter().map(closing).collect(),
         refuses: model.spoken_list("refuses"),
         adjustments: model.sections("adjustment").iter().map(adjustment).collect(),
+        candidates: candidates(model),
         wiring,
         predictions: BTreeMap::new(),
+        file: (Arc::from(""), Arc::from("")),
     }
 }
 
@@ -92,6 +97,30 @@ fn remedy(s: &Section) -> Remedy {
         minutes: s.number("minutes", 0.0, MOST_MINUTES),
         price: s.number("price", 0.0, 3.0) as u8,
     }
+}
+
+/// The file's own circuit has the share that the others leave.
+fn candidates(model: &Section) -> Vec<Candidate> {
+    let others: Vec<Candidate> = model
+        .sections("candidate")
+        .iter()
+        .map(|s| {
+            s.word("mark");
+            Candidate { id: id(s), name: s.spoken("name"), share: s.number("share", 0.01, 0.9) }
+        })
+        .collect();
+    let share = 1.0 - others.iter().map(|c| c.share).sum::<f64>();
+    if share <= 0.0 {
+        let help = "leave a share for the circuit as the file has it";
+        model.report(
+            Code::OutOfRange,
+            model.place("candidate"),
+            "the shares sum to one or more".into(),
+            help,
+        );
+    }
+    let own = Candidate { id: model.word("id").text, name: model.spoken("name"), share };
+    std::iter::once(own).chain(others).collect()
 }
 
 fn closing(s: &Section) -> ClosingItem {

@@ -88,7 +88,7 @@ struct ModelText {
 fn text(wanted: &str) -> miette::Result<ModelText> {
     let shipped = model::shipped();
     if let Some((name, text)) = shipped.iter().find(|(name, _)| *name == wanted) {
-        return Ok(ModelText { file: format!("models/appliances/{name}.toml"), text: (*text).to_owned() });
+        return Ok(ModelText { file: format!("models/appliances/{name}.toml"), text: text.to_string() });
     }
     if std::path::Path::new(wanted).extension().is_none_or(|ending| ending != "toml") {
         return Err(unknown("appliance model", wanted, shipped.iter().map(|(name, _)| *name)));
