@@ -3,7 +3,7 @@
 #[path = "../benches/hearing/figures.rs"]
 mod figures;
 
-use figures::{Draw, hash, quantile, wilson};
+use figures::{Draw, Line, hash, quantile, wilson};
 
 #[test]
 fn quantiles() {
@@ -33,4 +33,25 @@ fn names_and_draws_repeat() {
     some.sort_unstable();
     assert_eq!(some, (0..9).collect::<Vec<_>>());
     assert_eq!(Draw(1).some(vec![1, 2, 3], 2).len(), 2);
+}
+
+#[test]
+fn a_line_is_found_again() {
+    // Happens as often as the line says: drawn from it, and fitted to it.
+    let check = |line: Line| {
+        let mut draw = Draw(5);
+        let happened = |_| {
+            let said = f64::from(draw.share()).clamp(0.01, 0.99);
+            (said, f64::from(draw.share()) < line.applied(said))
+        };
+        let fitted = Line::fitted(&(0..20_000).map(happened).collect::<Vec<_>>());
+        assert!((fitted.slope - line.slope).abs() < 0.06, "{fitted:?} for {line:?}");
+        assert!((fitted.offset - line.offset).abs() < 0.08, "{fitted:?} for {line:?}");
+        assert!((line.undone(line.applied(0.7)) - 0.7).abs() < 1e-9);
+    };
+    check(Line::NONE);
+    check(Line { slope: 0.6, offset: -0.4 });
+    check(Line { slope: 1.5, offset: 0.5 });
+    // Where everything is right it stays a number.
+    assert!(Line::fitted(&[(0.9, true), (0.99, true)]).offset.is_finite());
 }

@@ -8,12 +8,15 @@ use std::io::{BufRead, Write as _};
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
-use leadhand::hear::frame::RATE;
+use leadhand::hear::frame::{FRAME, RATE};
+use leadhand::shell::ear::Ear;
+use leadhand::shell::listener::Listener;
 use leadhand::shell::recogniser::search::Settings;
 use leadhand::shell::recogniser::whisper::Whisper;
 use leadhand::shell::sound;
 use leadhand::shell::weights::Weights;
 use leadhand::understand::automaton::Automaton;
+use leadhand::understand::heard::Heard;
 use leadhand::understand::meaning;
 use whisper_rs::{FullParams, SamplingStrategy, WhisperContext, WhisperContextParameters, WhisperState};
 
@@ -24,10 +27,10 @@ use crate::system::Answer;
 pub fn run(arguments: &[String]) {
     let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
     match arguments.as_slice() {
-        ["ours"] => serve(Ours::new(&Weights::folder(), Settings::default())),
-        ["ours", folder] => serve(Ours::new(Path::new(folder), Settings::default())),
-        // Nothing is asked beyond what the decode without a grammar asked already.
-        ["greedy"] => serve(Ours::new(&Weights::folder(), Settings { most_asked: 0, ..Settings::default() })),
+        ["ours"] => serve(Ours(ear(&Weights::folder()))),
+        ["ours", folder] => serve(Ours(ear(Path::new(folder)))),
+        ["stream"] => serve(Stream(Listener::new(ear(&Weights::folder()), RATE).expect("our rate is one"))),
+        ["greedy"] => serve(Greedy::new()),
         ["stock", path, beam] => {
             serve(Stock::new(Path::new(path), beam.parse().expect("the width of the beam")))
         }
@@ -70,27 +73,77 @@ fn serve(mut system: impl Hearing) {
     }
 }
 
-struct Ours {
+fn ear(folder: &Path) -> Ear {
+    Ear::load(folder).unwrap_or_else(|why| panic!("{}: {why}", folder.display()))
+}
+
+/// The ear as the program uses it: an acknowledgement is heard twice.
+struct Ours(Ear);
+
+impl Hearing for Ours {
+    fn hear(&mut self, samples: &[f32], opened: Opened, _: &str) -> Answer {
+        let situation = opened.situation();
+        let begin = Instant::now();
+        let heard = self.0.hear(samples, &situation).expect("a clip is recognised");
+        let ms = begin.elapsed().as_secs_f64() * 1e3;
+        Answer { ms, text: heard.free.clone(), heard: Some(heard), opinions: Vec::new() }
+    }
+}
+
+/// The listener in front of the ear.
+struct Stream(Listener);
+
+impl Hearing for Stream {
+    /// The time is that of the last answer understood, in the sound, and what the ear took for it.
+    fn hear(&mut self, samples: &[f32], opened: Opened, _: &str) -> Answer {
+        self.0.restart();
+        let situation = opened.situation();
+        let mut answer = Answer::default();
+        for (number, frame) in samples.chunks_exact(FRAME).enumerate() {
+            let begin = Instant::now();
+            let opinions = self.0.take_patiently(frame, &situation).expect("a clip is recognised");
+            let worked = begin.elapsed().as_secs_f64() * 1e3;
+            let now = ((number + 1) * FRAME) as f64 * 1e3 / f64::from(RATE);
+            for (_, opinion) in opinions {
+                let heard = if opinion.too_noisy { Heard::default() } else { opinion.heard };
+                let understood = heard.understood().is_some();
+                if understood || answer.heard.as_ref().is_none_or(|last| last.understood().is_none()) {
+                    answer.ms = now + worked;
+                    answer.text.clone_from(&heard.free);
+                    answer.heard = Some(heard.clone());
+                }
+                answer.opinions.push(heard);
+            }
+        }
+        answer
+    }
+}
+
+/// Our weights without a grammar: the most probable token, one after the other.
+struct Greedy {
     whisper: Whisper,
     automata: BTreeMap<Opened, Automaton>,
 }
 
-impl Ours {
-    fn new(folder: &Path, settings: Settings) -> Self {
-        let weights = Weights::load(folder).unwrap_or_else(|why| panic!("{}: {why}", folder.display()));
+impl Greedy {
+    fn new() -> Self {
+        // Nothing is asked beyond what the decode without a grammar asked already.
+        let settings = Settings { most_asked: 0, most_asked_for_rivals: 0, ..Settings::default() };
+        let weights = Weights::load(&Weights::folder()).expect("the weights lie in models/speech");
         let whisper = Whisper::new(&weights).expect("whisper.cpp takes the weights").with_settings(settings);
-        let automata = Opened::ALL.into_iter().map(|opened| (opened, opened.automaton())).collect();
-        Self { whisper, automata }
+        Self {
+            whisper,
+            automata: Opened::ALL.into_iter().map(|opened| (opened, opened.automaton())).collect(),
+        }
     }
 }
 
-impl Hearing for Ours {
+impl Hearing for Greedy {
     fn hear(&mut self, samples: &[f32], opened: Opened, _: &str) -> Answer {
         let begin = Instant::now();
         let timed =
             self.whisper.find(samples, &self.automata[&opened], &meaning).expect("a clip is recognised");
-        let ms = begin.elapsed().as_secs_f64() * 1e3;
-        Answer { ms, text: timed.found.heard.free.clone(), heard: Some(timed.found.heard) }
+        Answer { ms: begin.elapsed().as_secs_f64() * 1e3, text: timed.found.heard.free, ..Answer::default() }
     }
 }
 
@@ -136,6 +189,6 @@ impl Hearing for Stock {
         let text = segments
             .filter_map(|segment| segment.to_str_lossy().ok().map(|text| text.into_owned()))
             .collect();
-        Answer { ms, text, heard: None }
+        Answer { ms, text, ..Answer::default() }
     }
 }

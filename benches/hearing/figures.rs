@@ -62,3 +62,60 @@ impl Draw {
         values
     }
 }
+
+/// A straight line in the logarithm of the odds (Platt 1999, section 2).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Line {
+    pub slope: f64,
+    pub offset: f64,
+}
+
+impl Line {
+    pub const NONE: Self = Self { slope: 1.0, offset: 0.0 };
+
+    fn odds(probability: f64) -> f64 {
+        let p = probability.clamp(1e-4, 1.0 - 1e-4);
+        (p / (1.0 - p)).ln()
+    }
+
+    fn probability(odds: f64) -> f64 {
+        1.0 / (1.0 + (-odds).exp())
+    }
+
+    pub fn applied(self, probability: f64) -> f64 {
+        Self::probability(self.slope * Self::odds(probability) + self.offset)
+    }
+
+    pub fn undone(self, probability: f64) -> f64 {
+        Self::probability((Self::odds(probability) - self.offset) / self.slope)
+    }
+
+    /// The line under which what happened is most probable: Newton's steps on the log-likelihood, with a little pull
+    /// towards leaving things as they are, so that it exists also where everything is right.
+    pub fn fitted(pairs: &[(f64, bool)]) -> Self {
+        const PULL: f64 = 0.01;
+        let mut line = Self::NONE;
+        for _ in 0..50 {
+            let (mut a, mut b) = (-PULL * (line.slope - 1.0), -PULL * line.offset);
+            let (mut aa, mut ab, mut bb) = (PULL, 0.0, PULL);
+            for (said, right) in pairs {
+                let x = Self::odds(*said);
+                let p = Self::probability(line.slope * x + line.offset);
+                let (error, weight) = (f64::from(u8::from(*right)) - p, p * (1.0 - p));
+                a += error * x;
+                b += error;
+                aa += weight * x * x;
+                ab += weight * x;
+                bb += weight;
+            }
+            let determinant = aa * bb - ab * ab;
+            if determinant.abs() < 1e-12 {
+                break;
+            }
+            // Steps are bounded: far from the end Newton's may be too long.
+            line.slope += ((bb * a - ab * b) / determinant).clamp(-0.5, 0.5);
+            line.offset += ((aa * b - ab * a) / determinant).clamp(-0.5, 0.5);
+        }
+        line
+    }
+}

@@ -56,7 +56,9 @@ impl Opened {
             point: PointId::from(letter),
             say: vec![letter.to_owned(), word.to_owned()],
         };
-        Situation { kind, points: words.into_iter().map(point).collect(), ..Situation::default() }
+        let situation =
+            Situation { kind, points: words.into_iter().map(point).collect(), ..Situation::default() };
+        if self == Self::Acknowledge { situation.carefully() } else { situation }
     }
 
     pub fn automaton(self) -> Automaton {

@@ -8,7 +8,7 @@
 //! | `CLIPS` | so many clips of each set at most | 40 |
 //! | `SLOW` | so many clips a level for the systems that take a second each | 10 |
 //! | `HOURS` | so many hours of noise | 0.1 |
-//! | `PARTS` | which parts, such as `table,load` | all |
+//! | `PARTS` | which parts: `table,denoise,hours,kinds,load` | all |
 //! | `SHOW` | print every clip that ours did not get | no |
 #![allow(
     missing_docs,
@@ -20,10 +20,15 @@
 
 mod child;
 mod clips;
+mod denoise;
 mod figures;
 mod grammar;
+mod hours;
+mod kinds;
+mod load;
 mod mixing;
 mod normalise;
+mod reliability;
 mod sets;
 mod system;
 mod table;
@@ -57,6 +62,11 @@ impl Extent {
     }
 }
 
+/// The parts after the table.
+type Part = fn(&sets::Sets, &Extent);
+const PARTS: [(&str, Part); 4] =
+    [("denoise", denoise::run), ("hours", hours::run), ("kinds", kinds::run), ("load", load::run)];
+
 fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     if let Some((name, rest)) = arguments.split_first()
@@ -72,7 +82,12 @@ fn main() {
     );
     let sets = sets::all(extent.clips);
     if extent.wants("table") {
-        table::run(&sets, &extent);
+        reliability::run(&table::run(&sets, &extent));
+    }
+    for (part, run) in PARTS {
+        if extent.wants(part) {
+            run(&sets, &extent);
+        }
     }
 }
 

@@ -38,9 +38,22 @@ pub fn recorded(speech: &[f32], draw: &mut Draw) -> Vec<f32> {
     around(speech, BEFORE, AFTER, draw)
 }
 
-/// The same in a longer stretch, so that the endpointer has to find it.
-pub fn in_a_stream(speech: &[f32], draw: &mut Draw) -> Vec<f32> {
-    around(speech, RATE as usize * 2, RATE as usize * 3 / 2, draw)
+/// The same in a longer stretch, so that the endpointer has to find it; and when the last sound of speech is over, in
+/// milliseconds.
+pub fn in_a_stream(speech: &[f32], draw: &mut Draw) -> (Vec<f32>, f64) {
+    const BEFORE: usize = RATE as usize * 2;
+    // Unfinished words are waited for up to two seconds.
+    const AFTER: usize = RATE as usize * 5 / 2;
+    let end = BEFORE + last_sound(speech);
+    (around(speech, BEFORE, AFTER, draw), end as f64 * 1e3 / f64::from(RATE))
+}
+
+/// Where the last frame ends that is not more than this below the loudest: many recordings end with silence.
+fn last_sound(samples: &[f32]) -> usize {
+    const BELOW: f32 = 35.0;
+    let levels: Vec<f32> = samples.chunks(FRAME).map(root_mean_square).collect();
+    let least = levels.iter().copied().fold(0.0, f32::max) * amplitude(-BELOW);
+    levels.iter().rposition(|level| *level >= least).map_or(samples.len(), |last| (last + 1) * FRAME)
 }
 
 fn around(speech: &[f32], before: usize, after: usize, draw: &mut Draw) -> Vec<f32> {

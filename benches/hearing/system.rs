@@ -11,7 +11,7 @@ use crate::grammar::{Opened, finite_state};
 use crate::{root, workshop};
 
 /// What a system made of a clip.
-#[derive(Debug, Serialize, Deserialize)]
+#[derive(Debug, Default, Serialize, Deserialize)]
 pub struct Answer {
     /// How long it took, once the sound was in memory.
     pub ms: f64,
@@ -20,6 +20,9 @@ pub struct Answer {
     /// The meanings, where it gives meanings.
     #[serde(default)]
     pub heard: Option<Heard>,
+    /// Every utterance that was found, where the sound is a stream, and what it was taken for.
+    #[serde(default)]
+    pub opinions: Vec<Heard>,
 }
 
 /// A running system.
@@ -97,6 +100,30 @@ impl Drop for System {
         // It may have ended by itself.
         let _ = self.child.kill();
         let _ = self.child.wait();
+    }
+}
+
+/// A program that keeps a core busy until this is dropped.
+pub struct Busy(Child);
+
+impl Busy {
+    pub fn start() -> Self {
+        let mut command = Command::new(std::env::current_exe().expect("this program has a file"));
+        Self(
+            command
+                .args(["child", "busy"])
+                .stdin(Stdio::null())
+                .spawn()
+                .expect("this program can be started again"),
+        )
+    }
+}
+
+impl Drop for Busy {
+    fn drop(&mut self) {
+        // It may have ended by itself.
+        let _ = self.0.kill();
+        let _ = self.0.wait();
     }
 }
 

@@ -2,8 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use leadhand::hear::endpoint::Limits;
-use leadhand::hear::utterances;
 use leadhand::shell::sound;
 use leadhand::understand::automaton::Automaton;
 use leadhand::understand::heard::Heard;
@@ -25,6 +23,8 @@ pub struct Tally {
     /// Another value than was said, or something where nothing was to be taken, above the working threshold.
     pub wrong: usize,
     pub asked_again: usize,
+    /// Of the wrong ones: the right one was among the candidates, so the dialogue can see that it matters.
+    pub rival_known: usize,
     pub remarks: usize,
     pub remarks_taken: usize,
     pub ms: Vec<f64>,
@@ -91,11 +91,15 @@ pub fn sound_of(clip: &Clip, noises: &[mixing::Noise], level: Level) -> Vec<f32>
     mixing::with_noise(&recorded, noise, level, &mut draw)
 }
 
-/// What an answer means: for ours the best candidate above the working threshold, for others their text's meaning.
-pub fn understood(answer: &Answer, clip: &Clip, automaton: &Automaton, whole: bool) -> Option<Intent> {
-    match &answer.heard {
-        Some(heard) if whole => heard.understood().map(|best| best.intent.clone()),
-        _ => normalise::meaning(clip.opened, automaton, &answer.text, clip.wanted.as_ref()),
+/// What an answer means: where a system gives meanings, the best candidate above the working threshold; otherwise what
+/// its text means under the clip's automaton.
+pub fn understood(answer: &Answer, clip: &Clip, automaton: Option<&Automaton>) -> Option<Intent> {
+    match (&answer.heard, automaton) {
+        (Some(heard), _) => heard.understood().map(|best| best.intent.clone()),
+        (None, Some(automaton)) => {
+            normalise::meaning(clip.opened, automaton, &answer.text, clip.wanted.as_ref())
+        }
+        (None, None) => None,
     }
 }
 
@@ -117,30 +121,26 @@ struct Counted {
 
 /// Runs the part and gives what ours made of each clip.
 pub fn run(sets: &Sets, extent: &Extent) -> Vec<Judged> {
-    let mut systems = system::all();
-    let automata: BTreeMap<Opened, Automaton> =
-        Opened::ALL.into_iter().map(|opened| (opened, opened.automaton())).collect();
+    let stream = System::own("ours, from the stream", false, &["stream"]);
+    let mut bench = Bench {
+        noises: &sets.noises,
+        systems: system::all(),
+        stream: stream.inspect_err(|why| println!("{why}")).ok(),
+        automata: Opened::ALL.into_iter().map(|opened| (opened, opened.automaton())).collect(),
+        counted: Counted::default(),
+        show: extent.show,
+    };
     let count = sets.clips().count();
-    let mut counted = Counted::default();
     for (at, level) in LEVELS.into_iter().enumerate() {
         let sample = sample(count, extent.slow, at);
         for (index, (place, set, clip)) in numbered(sets).enumerate() {
-            let sampled = sample.contains(&index);
-            hear(
-                &mut systems,
-                sets,
-                &automata,
-                (at, level),
-                (place, set, clip),
-                sampled,
-                &mut counted,
-                extent.show,
-            );
+            bench.hear(at, (place, set, clip), sample.contains(&index));
+            bench.hear_in_a_stream(at, set, clip);
         }
         eprintln!("  {} done", named(level));
     }
-    print(sets, &systems, &counted);
-    counted.judged
+    print(sets, &bench.systems, &bench.counted);
+    bench.counted.judged
 }
 
 fn numbered(sets: &Sets) -> impl Iterator<Item = (usize, &Set, &Clip)> {
@@ -154,45 +154,63 @@ fn sample(count: usize, most: usize, at: usize) -> Vec<usize> {
     (0..most).map(|n| (n * count / most + shift).min(count - 1)).collect()
 }
 
-#[expect(clippy::too_many_arguments, reason = "one row of the loop above, told apart")]
-fn hear(
-    systems: &mut [System],
-    sets: &Sets,
-    automata: &BTreeMap<Opened, Automaton>,
-    (at, level): (usize, Level),
-    (place, set, clip): (usize, &Set, &Clip),
-    sampled: bool,
-    counted: &mut Counted,
+/// The systems and what was counted so far.
+struct Bench<'s> {
+    noises: &'s [mixing::Noise],
+    systems: Vec<System>,
+    stream: Option<System>,
+    automata: BTreeMap<Opened, Automaton>,
+    counted: Counted,
     show: bool,
-) {
-    let automaton = &automata[&clip.opened];
-    sound::write(&passing_file(), &sound_of(clip, &sets.noises, level)).expect("target/ can be written");
-    for (number, system) in systems.iter_mut().enumerate() {
-        if system.slow && !sampled {
-            continue;
-        }
-        let answer = system.hear(&passing_file(), clip.opened);
-        let meant = understood(&answer, clip, automaton, number == 0);
-        let count = |tally: &mut Tally| tally.count(meant.as_ref(), clip.wanted.as_ref(), answer.ms);
-        count(counted.systems.entry((at, number)).or_default());
-        if sampled {
-            count(counted.sample.entry((at, number)).or_default());
-        }
-        if number > 0 {
-            continue;
-        }
-        count(counted.sets.entry((place, at)).or_default());
-        count(counted.halves.entry((set.group as u8, clip.held_back(), at)).or_default());
-        counted.judged.extend(judged(&answer, clip));
-        if show && meant != clip.wanted {
-            show_miss(set, clip, level, &answer);
+}
+
+impl Bench<'_> {
+    /// Asks every system about a clip at a level; the slow ones only where it belongs to the sample.
+    fn hear(&mut self, at: usize, (place, set, clip): (usize, &Set, &Clip), sampled: bool) {
+        let (level, counted) = (LEVELS[at], &mut self.counted);
+        let automaton = &self.automata[&clip.opened];
+        sound::write(&passing_file(), &sound_of(clip, self.noises, level)).expect("target/ can be written");
+        for (number, system) in
+            self.systems.iter_mut().enumerate().filter(|(_, system)| sampled || !system.slow)
+        {
+            let answer = system.hear(&passing_file(), clip.opened);
+            let meant = understood(&answer, clip, Some(automaton));
+            let count = |tally: &mut Tally| tally.count(meant.as_ref(), clip.wanted.as_ref(), answer.ms);
+            count(counted.systems.entry((at, number)).or_default());
+            if sampled {
+                count(counted.sample.entry((at, number)).or_default());
+            }
+            if number > 0 {
+                continue;
+            }
+            count(counted.sets.entry((place, at)).or_default());
+            let half = counted.halves.entry((set.group as u8, clip.held_back(), at)).or_default();
+            count(half);
+            half.rival_known += usize::from(is_rival_known(&answer, clip));
+            counted.judged.extend(judged(&answer, clip));
+            if self.show && meant != clip.wanted {
+                show_miss(set, clip, level, &answer);
+            }
         }
     }
-    if at < 3 && at != 1 && set.group != Group::Remarks {
-        let ours = &mut systems[0];
-        let (meant, ms) = from_stream(ours, clip, &sets.noises, level);
-        counted.stream.entry(at).or_default().count(meant.as_ref(), clip.wanted.as_ref(), ms);
+
+    /// The whole way, at two levels.
+    fn hear_in_a_stream(&mut self, at: usize, set: &Set, clip: &Clip) {
+        let (Some(stream), level @ (None | Some(10))) = (&mut self.stream, LEVELS[at]) else { return };
+        if set.group == Group::Remarks {
+            return;
+        }
+        let (meant, ms) = from_stream(stream, clip, self.noises, level);
+        self.counted.stream.entry(at).or_default().count(meant.as_ref(), clip.wanted.as_ref(), ms);
     }
+}
+
+/// Was another value taken than was said, with the one said among the candidates?
+fn is_rival_known(answer: &Answer, clip: &Clip) -> bool {
+    let (Some(heard), Some(wanted)) = (&answer.heard, &clip.wanted) else { return false };
+    let mut others = heard.candidates.iter().skip(1);
+    heard.understood().is_some_and(|best| best.intent != *wanted)
+        && others.any(|other| other.intent == *wanted)
 }
 
 fn judged(answer: &Answer, clip: &Clip) -> Option<Judged> {
@@ -215,32 +233,22 @@ fn show_miss(set: &Set, clip: &Clip, level: Level, answer: &Answer) {
     );
 }
 
-/// The way a microphone's sound goes: the endpointer finds the utterances, the last one understood counts.
+/// The way a microphone's sound goes: through the listener, which decides when somebody has finished. The last answer
+/// that is understood counts; its time is from the last sound of speech.
 fn from_stream(
-    ours: &mut System,
+    stream: &mut System,
     clip: &Clip,
     noises: &[mixing::Noise],
     level: Level,
 ) -> (Option<Intent>, f64) {
     let mut draw = Draw(clip.seed() ^ hash("stream") ^ level.map_or(0, |db| db as u64 + 1));
-    let stream = mixing::in_a_stream(&clip.speech, &mut draw);
+    let (sound, end) = mixing::in_a_stream(&clip.speech, &mut draw);
     let noise = &noises[draw.below(noises.len())];
-    let stream = mixing::with_noise(&stream, noise, level, &mut draw);
-    let limits = match clip.opened {
-        Opened::Digits | Opened::Plate => Limits::DIGITS,
-        _ => Limits::SHORT,
-    };
-    let (mut last, mut ms) = (Heard::default(), 0.0);
-    for utterance in utterances(&stream, limits) {
-        sound::write(&passing_file(), &utterance.samples).expect("target/ can be written");
-        let answer = ours.hear(&passing_file(), clip.opened);
-        ms = answer.ms;
-        let heard = answer.heard.unwrap_or_default();
-        if heard.understood().is_some() || last.understood().is_none() {
-            last = heard;
-        }
-    }
-    (last.understood().map(|best| best.intent.clone()), ms)
+    let sound = mixing::with_noise(&sound, noise, level, &mut draw);
+    sound::write(&passing_file(), &sound).expect("target/ can be written");
+    let answer = stream.hear(&passing_file(), clip.opened);
+    let meant = answer.heard.as_ref().and_then(Heard::understood).map(|best| best.intent.clone());
+    (meant, answer.ms - end)
 }
 
 fn print(sets: &Sets, systems: &[System], counted: &Counted) {
@@ -268,11 +276,16 @@ fn print(sets: &Sets, systems: &[System], counted: &Counted) {
         "\n`ours, all clips` is over every clip; every other row over one even sample, the same for all of a level."
     );
     over_levels(systems, counted);
-    println!("\nFrom the stream, through the endpointer (no sample, without remarks):");
+    println!(
+        "\nThe whole way of a microphone's sound, without remarks; milliseconds from the last sound of speech:"
+    );
     for (at, tally) in &counted.stream {
         println!("{:<9} {:<30} {}", named(LEVELS[*at]), "ours, from the stream", tally.cells());
     }
     halves(counted);
+    println!(
+        "\nunseen: wrong, and what was said is not among the candidates, so that no read-back can be chosen for it."
+    );
     by_set(sets, counted);
     println!(
         "\nexact: value, scale, unit, points and correction all right and taken (ours: at the working threshold, {});\n\
@@ -316,6 +329,7 @@ impl Tally {
         self.exact += other.exact;
         self.wrong += other.wrong;
         self.asked_again += other.asked_again;
+        self.rival_known += other.rival_known;
         self.remarks += other.remarks;
         self.remarks_taken += other.remarks_taken;
         self.ms.extend(&other.ms);
@@ -346,7 +360,7 @@ fn halves(counted: &Counted) {
                     _ => (percent(hits), interval(hits)),
                 };
                 println!(
-                    "{:<22} {:<12} {:<7} {of:>5} {exact:>7} {within:>15} {:>7} {:>15}",
+                    "{:<22} {:<12} {:<7} {of:>5} {exact:>7} {within:>15} {:>7} {:>15} {:>7}",
                     match group {
                         Group::Readings => "synthetic readings",
                         Group::Numbers => "people's numbers",
@@ -356,7 +370,8 @@ fn halves(counted: &Counted) {
                     if held_back { "held back" } else { "development" },
                     named(level),
                     percent(taken),
-                    interval(taken)
+                    interval(taken),
+                    percent(taken - tally.rival_known)
                 );
             }
         }

@@ -1,0 +1,125 @@
+//! Does a probability mean what it says? The best candidate's probability against how often it is right: a table and
+//! a diagram of ten bins, the expected calibration error, and a straight line in the logarithm of the odds, fitted on
+//! the development half alone.
+
+use leadhand::shell::recogniser::calibration::Calibration;
+use plotters::prelude::*;
+
+use crate::figures::Line;
+use crate::table::Judged;
+use crate::workshop;
+
+pub fn run(judged: &[Judged]) {
+    println!("\n## How honest the probabilities are\n");
+    let set = Calibration::FITTED;
+    let set = Line { slope: f64::from(set.slope), offset: f64::from(set.offset) };
+    // The settings' own calibration is taken off, so that the line fitted is the one to be set.
+    let pairs = |held_back: bool| -> Vec<(f64, bool)> {
+        let half = judged.iter().filter(|judged| judged.held_back == held_back);
+        half.map(|judged| (set.undone(f64::from(judged.probability)), judged.right)).collect()
+    };
+    let (development, held_back) = (pairs(false), pairs(true));
+    if development.len() < 50 || held_back.len() < 50 {
+        println!("skipped: {} clips are too few", development.len() + held_back.len());
+        return;
+    }
+    let fitted = Line::fitted(&development);
+    println!("{:<12} {:>5} {:>22} {:>22} {:>22}", "", "", "as the weights say", "as set now", "fitted");
+    println!(
+        "{:<12} {:>5} {:>10} {:>11} {:>10} {:>11} {:>10} {:>11}",
+        "half", "n", "ECE", "log loss", "ECE", "log loss", "ECE", "log loss"
+    );
+    for (name, half) in [("development", &development), ("held back", &held_back)] {
+        print!("{name:<12} {:>5}", half.len());
+        for line in [Line::NONE, set, fitted] {
+            let after: Vec<(f64, bool)> = half.iter().map(|(p, right)| (line.applied(*p), *right)).collect();
+            print!(" {:>10.4} {:>11.4}", calibration_error(&after), log_loss(&after));
+        }
+        println!();
+    }
+    println!(
+        "\nfitted on the development half: slope {:.3}, offset {:.3} (now set: {:.3}, {:.3})",
+        fitted.slope, fitted.offset, set.slope, set.offset
+    );
+    let all: Vec<(f64, bool)> =
+        development.iter().chain(&held_back).map(|(p, right)| (set.applied(*p), *right)).collect();
+    println!(
+        "\n{:<12} {:>6} {:>12} {:>8}   (both halves, as set now)",
+        "probability", "n", "said, mean", "right"
+    );
+    for (low, bin) in bins(&all) {
+        let Some((said, right)) = means(&bin) else { continue };
+        println!(
+            "{:<12} {:>6} {said:>12.3} {right:>8.3}",
+            format!("{low:.1} to {:.1}", low + 0.1),
+            bin.len()
+        );
+    }
+    let path = workshop().join("reliability.svg");
+    match draw(&path, &development, &held_back, set) {
+        Ok(()) => println!("\ndrawn in target/bench/reliability.svg"),
+        Err(why) => println!("\nskipped: the diagram; {why}"),
+    }
+}
+
+/// Ten bins of equal width: where each begins, and what lies in it.
+fn bins(pairs: &[(f64, bool)]) -> Vec<(f64, Vec<(f64, bool)>)> {
+    let mut bins: Vec<(f64, Vec<_>)> = (0..10).map(|n| (f64::from(n) / 10.0, Vec::new())).collect();
+    for pair in pairs {
+        bins[((pair.0 * 10.0) as usize).min(9)].1.push(*pair);
+    }
+    bins
+}
+
+fn means(bin: &[(f64, bool)]) -> Option<(f64, f64)> {
+    let n = bin.len() as f64;
+    let right = bin.iter().filter(|(_, right)| *right).count() as f64;
+    (!bin.is_empty()).then(|| (bin.iter().map(|(p, _)| p).sum::<f64>() / n, right / n))
+}
+
+/// The mean distance between what is said and what is right, over ten bins, each by what lies in it (Naeini, Cooper,
+/// Hauskrecht 2015, AAAI).
+fn calibration_error(pairs: &[(f64, bool)]) -> f64 {
+    let distance = |(_, bin): &(f64, Vec<(f64, bool)>)| {
+        means(bin).map_or(0.0, |(said, right)| (said - right).abs() * bin.len() as f64)
+    };
+    bins(pairs).iter().map(distance).sum::<f64>() / pairs.len() as f64
+}
+
+fn log_loss(pairs: &[(f64, bool)]) -> f64 {
+    let loss = |(p, right): &(f64, bool)| {
+        let p = p.clamp(1e-4, 1.0 - 1e-4);
+        -(if *right { p } else { 1.0 - p }).ln()
+    };
+    pairs.iter().map(loss).sum::<f64>() / pairs.len() as f64
+}
+
+fn draw(
+    path: &std::path::Path,
+    development: &[(f64, bool)],
+    held_back: &[(f64, bool)],
+    set: Line,
+) -> Result<(), Box<dyn std::error::Error>> {
+    let root = SVGBackend::new(path, (560, 520)).into_drawing_area();
+    root.fill(&WHITE)?;
+    let mut chart = ChartBuilder::on(&root)
+        .margin(20)
+        .x_label_area_size(40)
+        .y_label_area_size(50)
+        .build_cartesian_2d(0.0..1.0, 0.0..1.0)?;
+    chart.configure_mesh().x_desc("probability said").y_desc("share that is right").draw()?;
+    chart.draw_series(LineSeries::new([(0.0, 0.0), (1.0, 1.0)], BLACK.mix(0.4)))?;
+    for (half, colour, name) in [(development, BLUE, "development"), (held_back, RED, "held back")] {
+        let after: Vec<(f64, bool)> = half.iter().map(|(p, right)| (set.applied(*p), *right)).collect();
+        let binned = bins(&after);
+        let points: Vec<(f64, f64)> = binned.iter().filter_map(|(_, bin)| means(bin)).collect();
+        chart
+            .draw_series(LineSeries::new(points.clone(), colour))?
+            .label(name)
+            .legend(move |(x, y)| PathElement::new([(x, y), (x + 15, y)], colour));
+        chart.draw_series(points.iter().map(|point| Circle::new(*point, 4, colour.filled())))?;
+    }
+    chart.configure_series_labels().position(SeriesLabelPosition::UpperLeft).border_style(BLACK).draw()?;
+    root.present()?;
+    Ok(())
+}
