@@ -111,7 +111,7 @@ fn netlists(cases: &[Case], nodes: &[NodeId], count: usize) -> Vec<(String, f64)
         let (a, b) = (&nodes[nth % nodes.len()], &nodes[(nth + 1 + nth / nodes.len()) % nodes.len()]);
         let settled = case.circuit.solve(case.mode.current()).unwrap();
         let shown = settled.probe(case.mode, a, b, &Meter::SERVICE).unwrap().nominal();
-        (export::export(&case.circuit, &settled, case.mode.current(), a, b), shown)
+        (export::export(&case.circuit, &settled, case.mode, a, b), shown)
     };
     (0..count).map(pick).collect()
 }

@@ -78,7 +78,7 @@ impl Netlist {
     fn solve_as_is(&self, current: Current) -> Result<Solution, Vec<Flaw>> {
         let nodes = self.nodes().into_iter().filter(|node| **node != self.reference);
         let rows: BTreeMap<NodeId, usize> = nodes.cloned().zip(0..).collect();
-        let (matrix, right) = self.equations(&rows, current, |_| 1.0);
+        let (matrix, right) = self.equations(&rows, current);
         let factors = matrix.lu();
         let unknowns = factors.solve(&right).filter(|x| x.iter().all(|v| v.is_finite()));
         let Some(unknowns) = unknowns else {
@@ -87,23 +87,19 @@ impl Netlist {
         Ok(Solution { netlist: self.clone(), current, rows, factors, unknowns })
     }
 
-    /// The matrix and the right-hand side, with the value of each element (by its place) multiplied by a factor.
-    pub(crate) fn equations(
+    /// The matrix and the right-hand side.
+    fn equations(
         &self,
         rows: &BTreeMap<NodeId, usize>,
         current: Current,
-        factor: impl Fn(usize) -> f64,
     ) -> (DMatrix<Complex64>, DVector<Complex64>) {
         let size = rows.len() + self.elements.iter().filter(|e| e.is_source()).count();
         let mut matrix = DMatrix::<Complex64>::zeros(size, size);
         let mut right = DVector::<Complex64>::zeros(size);
         let mut source_row = rows.len();
-        for (nth, element) in self.elements.iter().enumerate() {
+        for element in &self.elements {
             let ends = [(rows.get(&element.from), 1.0), (rows.get(&element.to), -1.0)];
             if let Some(admittance) = element.admittance(current, self.hertz) {
-                let more_is_more = matches!(element.kind, Kind::Capacitor { .. });
-                let admittance =
-                    if more_is_more { admittance * factor(nth) } else { admittance / factor(nth) };
                 for (row, sign) in ends {
                     for (column, other) in ends {
                         if let (Some(&row), Some(&column)) = (row, column) {
@@ -121,7 +117,7 @@ impl Netlist {
                 }
                 // v(from) - v(to) - ohms * (current through the source from `from` to `to`) = volts
                 matrix[(source_row, source_row)] -= Complex64::from(ohms);
-                right[source_row] = volts * factor(nth);
+                right[source_row] = volts;
                 source_row += 1;
             }
         }
@@ -154,7 +150,7 @@ impl Netlist {
 }
 
 /// Voltage and internal resistance of a source, as far as this current comes from it.
-fn driving(kind: &Kind, current: Current) -> (Complex64, f64) {
+pub(crate) fn driving(kind: &Kind, current: Current) -> (Complex64, f64) {
     match (kind, current) {
         (Kind::Source { volts, ohms }, Current::Alternating) => (*volts, *ohms),
         (Kind::DirectSource { volts, ohms }, Current::Direct) => (Complex64::from(*volts), *ohms),

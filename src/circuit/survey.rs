@@ -7,7 +7,9 @@
 //! Conover 1979) with a fixed seed, so that the same circuit always gets the same band, and a part has the same value in
 //! every state and under every fault of one sample. Contacts stand where they stand at nominal values.
 
-use nalgebra::{DMatrix, DVector};
+mod ports;
+
+use nalgebra::DVector;
 use num_complex::Complex64;
 
 use crate::circuit::check::Flaw;
@@ -16,6 +18,7 @@ use crate::circuit::netlist::{Element, Netlist};
 use crate::circuit::probe::{Band, NINETY_FIVE, Shown, farads};
 use crate::circuit::solve::Solution;
 use crate::id::NodeId;
+use ports::{Branches, Ports};
 
 /// So many samples of all tolerances.
 #[derive(Clone, Debug)]
@@ -62,17 +65,24 @@ impl Solution {
         let nodes: Vec<NodeId> = there.cloned().collect();
         let pairs: Vec<(usize, usize)> =
             (0..nodes.len()).flat_map(|a| (a + 1..nodes.len()).map(move |b| (a, b))).collect();
+        let rows: Vec<Option<usize>> = nodes.iter().map(|node| self.rows.get(node).copied()).collect();
         let read = |ports: &Ports| -> Vec<f64> {
-            pairs.iter().map(|&(a, b)| ports.reading(mode, a, b, meter, self.netlist.hertz)).collect()
+            let reading = |&(a, b): &(usize, usize)| {
+                let (a, b) = (rows[a], rows[b]);
+                let volts = ports.volts(a) - ports.volts(b);
+                reading(mode, volts, ports.impedance(a, b), meter, self.netlist.hertz)
+            };
+            pairs.iter().map(reading).collect()
         };
+        let branches = Branches::of(self);
         let nominal = pairs.iter().map(|&(a, b)| self.reading(mode, &nodes[a], &nodes[b], meter));
         let nominal: Vec<f64> = nominal.collect();
-        let middle = self.ports(&nodes, |_| 1.0).as_ref().map_or_else(|| nominal.clone(), read);
+        let middle = branches.ports(|_| 1.0).as_ref().map_or_else(|| nominal.clone(), read);
         // Sums of the logarithm of what a sample reads over what is nominal, and of its square.
         let mut sums = vec![(0.0, 0.0); pairs.len()];
         let drawn: Vec<Vec<f64>> = self.netlist.elements.iter().map(|e| samples.factors(e)).collect();
         for nth in 0..samples.0.len() {
-            let Some(ports) = self.ports(&nodes, |element| drawn[element][nth]) else { continue };
+            let Some(ports) = branches.ports(|element| drawn[element][nth]) else { continue };
             for ((sum, middle), sampled) in sums.iter_mut().zip(&middle).zip(read(&ports)) {
                 let off = (sampled / middle).ln();
                 if off.is_finite() {
@@ -100,43 +110,6 @@ impl Solution {
         let answer = self.answer(from, to);
         let between = |unknowns: &DVector<Complex64>| self.at(from, unknowns) - self.at(to, unknowns);
         reading(mode, between(&self.unknowns), between(&answer), meter, self.netlist.hertz)
-    }
-
-    /// The circuit as seen from some nodes, its elements' values multiplied by a factor each; `None` if such values have
-    /// no solution.
-    fn ports(&self, nodes: &[NodeId], factor: impl Fn(usize) -> f64) -> Option<Ports> {
-        let (matrix, right) = self.netlist.equations(&self.rows, self.current, factor);
-        let size = right.len();
-        let mut wanted = DMatrix::<Complex64>::zeros(size, nodes.len() + 1);
-        wanted.set_column(nodes.len(), &right);
-        let rows: Vec<Option<usize>> = nodes.iter().map(|node| self.rows.get(node).copied()).collect();
-        for (column, row) in rows.iter().enumerate() {
-            if let Some(row) = row {
-                wanted[(*row, column)] = Complex64::ONE;
-            }
-        }
-        if !matrix.lu().solve_mut(&mut wanted) {
-            return None;
-        }
-        let at = |row: Option<usize>, column| row.map_or(Complex64::ZERO, |row| wanted[(row, column)]);
-        Some(Ports {
-            volts: rows.iter().map(|row| at(*row, nodes.len())).collect(),
-            impedance: DMatrix::from_fn(nodes.len(), nodes.len(), |a, b| at(rows[a], b)),
-        })
-    }
-}
-
-/// A circuit as seen from some nodes: the voltage of each without a meter, and what an ampere into one does to another.
-struct Ports {
-    volts: Vec<Complex64>,
-    impedance: DMatrix<Complex64>,
-}
-
-impl Ports {
-    fn reading(&self, mode: Mode, a: usize, b: usize, meter: &Meter, hertz: f64) -> f64 {
-        let z = &self.impedance;
-        let impedance = z[(a, a)] + z[(b, b)] - z[(a, b)] - z[(b, a)];
-        reading(mode, self.volts[a] - self.volts[b], impedance, meter, hertz)
     }
 }
 

@@ -8,11 +8,12 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::process::Command;
 
-use leadhand::circuit::{Current, Kind, Law, Meter, Netlist, OPEN_OHMS, Solution};
+use leadhand::circuit::{Current, Kind, Law, Meter, Mode, Netlist, OPEN_OHMS, Solution};
 use leadhand::id::NodeId;
 
 /// A netlist as ngspice reads it, with the meter on two nodes and what it shows at node `shown`.
-pub fn export(circuit: &Netlist, settled: &Solution, current: Current, from: &NodeId, to: &NodeId) -> String {
+pub fn export(circuit: &Netlist, settled: &Solution, mode: Mode, from: &NodeId, to: &NodeId) -> String {
+    let current = mode.current();
     let mut text = String::from("* exported\n");
     let mut numbers: BTreeMap<&NodeId, usize> = BTreeMap::new();
     let others = circuit.nodes().into_iter().filter(|node| **node != circuit.reference);
@@ -57,14 +58,19 @@ pub fn export(circuit: &Netlist, settled: &Solution, current: Current, from: &No
         .unwrap();
     }
     let (a, b, meter) = (number(from), number(to), Meter::SERVICE);
-    match current {
-        Current::Alternating => {
-            writeln!(text, "Rmeter {a} {b} {:e}\nCmeter {a} {b} {:e}", meter.input_ohms, meter.input_farads)
-                .unwrap();
+    let input = match mode {
+        Mode::LowImpedanceVolts => meter.low_input_ohms,
+        _ => meter.input_ohms,
+    };
+    match mode {
+        Mode::AcVolts | Mode::LowImpedanceVolts => {
+            writeln!(text, "Rmeter {a} {b} {input:e}\nCmeter {a} {b} {:e}", meter.input_farads)
         }
+        Mode::DcVolts => writeln!(text, "Rmeter {a} {b} {input:e}"),
         // One ampere out of `from`'s side of the source, through the circuit, back at `to`: volts are ohms.
-        Current::Direct => writeln!(text, "Imeter {b} {a} DC 0 AC 1 0").unwrap(),
+        Mode::Ohms | Mode::Continuity | Mode::Farads => writeln!(text, "Imeter {b} {a} DC 0 AC 1 0"),
     }
+    .unwrap();
     let hertz = circuit.hertz;
     writeln!(text, "Eshown shown 0 {a} {b} 1\nRshown shown 0 1\n.ac lin 1 {hertz} {hertz}\n.end").unwrap();
     text

@@ -5,9 +5,11 @@
 //!
 //! Skipped with a printed count where ngspice is not installed.
 
-use leadhand::circuit::{Meter, Mode, Samples, Shown};
+use leadhand::circuit::{Bimetal, Edit, Kind, Law, Meter, Mode, Netlist, Samples, Shown};
+use leadhand::id::NodeId;
 use leadhand::model;
 use leadhand::model::Appliance;
+use num_complex::Complex64;
 
 use super::export::{ask, export};
 
@@ -46,6 +48,55 @@ fn ngspice_finds_the_same_in_every_shipped_model() {
         eprintln!("skipped: {asked} comparisons with ngspice, which is not installed");
     } else {
         println!("compared: {compared} readings with ngspice, all agree");
+    }
+}
+
+#[test]
+fn ngspice_finds_the_same_in_every_kind_of_part() {
+    let bimetal = Bimetal { opens: 100.0, closes: 80.0 };
+    let thermistor = Law::Beta { ohms: 10_000.0, celsius: 25.0, beta: 3977.0 };
+    let circuit = Netlist::new("0", 50.0)
+        .with("mains", "l", "0", Kind::Source { volts: Complex64::from_polar(230.0, 0.4), ohms: 0.1 })
+        .with("board", "v", "0", Kind::DirectSource { volts: 5.0, ohms: 2.0 })
+        .with("limit", "l", "a", Kind::Thermostat { ohms: 0.02, bimetal, closed: true })
+        .with(
+            "motor",
+            "a",
+            "0",
+            Kind::Winding { dc_ohms: 12.0, ac_ohms: Complex64::new(40.0, 70.0), celsius: 95.0 },
+        )
+        .with("start", "a", "s", Kind::Capacitor { farads: 12e-6 })
+        .with("start-winding", "s", "0", Kind::winding(30.0, Complex64::new(50.0, 20.0)))
+        .with("sensor", "t", "0", Kind::Sensor { law: thermistor, celsius: 60.0 })
+        .with_ohms("pull-up", "v", "t", 4700.0)
+        .with("platinum", "v", "p", Kind::Sensor { law: Law::Platinum { ohms: 1000.0 }, celsius: 180.0 })
+        .with_ohms("shunt", "p", "0", 1000.0)
+        .with("stray", "l", "t", Kind::Capacitor { farads: 200e-12 })
+        .with_ohms("insulation", "a", "t", 20e6);
+    let circuit = circuit.edited(&[
+        Edit::Bridge { element: "start".into(), ohms: 2000.0 },
+        Edit::Leak { node: "s".into(), ohms: 100e3 },
+    ]);
+    let nodes = ["l", "a", "s", "v", "t", "p", "0"].map(NodeId::from);
+    let mut questions = Vec::new();
+    for mode in [Mode::AcVolts, Mode::LowImpedanceVolts, Mode::DcVolts, Mode::Ohms] {
+        let survey = circuit.survey(mode, &nodes, &Meter::SERVICE, &Samples::new(0)).unwrap();
+        let wired = if mode.wants_dead() { circuit.clone().unplugged() } else { circuit.clone() };
+        let settled = wired.solve(mode.current()).unwrap();
+        for ((a, b), shown) in &survey.shown {
+            questions.push(Question {
+                what: format!("{mode:?}, {} to {}", nodes[*a], nodes[*b]),
+                ours: shown.nominal(),
+                netlist: export(&wired, &settled, mode, &nodes[*a], &nodes[*b]),
+            });
+        }
+    }
+    let netlists: Vec<&str> = questions.iter().map(|question| question.netlist.as_str()).collect();
+    match ask(&netlists) {
+        Some(answers) => {
+            println!("compared: {} readings of all kinds of parts", compare(&questions, &answers))
+        }
+        None => eprintln!("skipped: {} comparisons with ngspice, which is not installed", questions.len()),
     }
 }
 
@@ -89,7 +140,7 @@ impl Pair {
         Question {
             what: format!("{}, {} under {fault:?}, {a} to {b}", appliance.id, state.id),
             ours,
-            netlist: export(&circuit, &settled, mode.current(), from, to),
+            netlist: export(&circuit, &settled, mode, from, to),
         }
     }
 }

@@ -46,6 +46,39 @@ fn one_factorisation_shows_what_each_pair_alone_shows() {
 }
 
 #[test]
+fn every_fault_of_a_circuit_moves_some_reading() {
+    // Faults that only eyes and ears find have no circuit of their own.
+    let (mut moving, mut still) = (0, 0);
+    for (name, _) in model::shipped() {
+        let appliance = model::by_name(name).unwrap();
+        let nodes: Vec<NodeId> =
+            appliance.points.iter().map(|p| appliance.node(&p.id).unwrap().clone()).collect();
+        for fault in &appliance.faults {
+            let pair = |state| (appliance.circuit(state, None), appliance.circuit(state, Some(&fault.id)));
+            if appliance.states.iter().map(pair).all(|(good, bad)| good == bad) {
+                still += 1;
+                continue;
+            }
+            let moved = appliance.states.iter().any(|state| {
+                let mode = if state.energised { Mode::AcVolts } else { Mode::Ohms };
+                let (good, bad) = pair(state);
+                let read = |circuit: &Netlist| {
+                    circuit.survey(mode, &nodes, &Meter::SERVICE, &Samples::new(0)).unwrap().shown
+                };
+                let differs = |((_, a), (_, b)): (&(_, Shown), &(_, Shown))| {
+                    let (a, b) = (a.nominal(), b.nominal());
+                    a != b && (a - b).abs() > 0.01 * a.abs() + 0.1
+                };
+                read(&good).iter().zip(&read(&bad)).any(differs)
+            });
+            assert!(moved, "{name}: no meter sees `{}`", fault.id);
+            moving += 1;
+        }
+    }
+    println!("compared: {moving} faults move some reading, {still} have no circuit of their own");
+}
+
+#[test]
 fn sampled_and_adjoint_bands_agree_where_little_varies() {
     let netlist = spread_all(
         Netlist::new("0", 60.0)
