@@ -10,17 +10,16 @@ use crate::model::raw::Section;
 /// Letters that sound alike when said by name (common practice of spelling over the telephone).
 const ALIKE: &[&str] = &["BCDEGPTVZ", "MN", "AHJK", "FSX", "IY", "QU"];
 
-/// Reports every pair of points of which each name of one sounds like some name of the other. One name apart is enough:
-/// "mike" and "november" save M and N. A name that both have is never allowed.
+/// Reports every pair of points of which each name of one sounds like some name of the other. For each one name apart is
+/// enough: "mike" and "november" save M and N. A name that both have is never allowed.
 pub(super) fn alike(model: &Section, appliance: &Appliance) {
     for (nth, point) in appliance.points.iter().enumerate() {
         for earlier in &appliance.points[..nth] {
             let both = point.say.iter().find(|name| earlier.say.contains(name));
             let reason = match both {
                 Some(name) => format!("`{}` and `{}` are both called \"{name}\"", earlier.id, point.id),
-                None if no_name_apart(point, earlier) || no_name_apart(earlier, point) => {
-                    format!("every name of `{}` sounds like one of `{}`", point.id, earlier.id)
-                }
+                None if no_name_apart(point, earlier) => alike_reason(point, earlier),
+                None if no_name_apart(earlier, point) => alike_reason(earlier, point),
                 None => continue,
             };
             let row = super::row_of(model, "point", point.id.as_str());
@@ -28,6 +27,10 @@ pub(super) fn alike(model: &Section, appliance: &Appliance) {
             row.report(Code::AlikePoints, row.place("say"), reason, help);
         }
     }
+}
+
+fn alike_reason(point: &Point, other: &Point) -> String {
+    format!("every name of `{}` sounds like one of `{}`", point.id, other.id)
 }
 
 fn no_name_apart(point: &Point, other: &Point) -> bool {
