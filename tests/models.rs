@@ -14,6 +14,8 @@ use leadhand::quantity::{Prefix, Quantity};
 use leadhand::reading::{Finding, Reading};
 use miette::{GraphicalReportHandler, GraphicalTheme};
 
+mod trade;
+
 const LAMP: &str = include_str!("models/lamp.toml");
 
 fn shipped(name: &str) -> Appliance {

@@ -8,7 +8,7 @@ pub fn near<'a>(wrong: &str, names: impl IntoIterator<Item = &'a str>) -> Option
 }
 
 /// Letters to insert, delete, replace or swap with their neighbour (optimal string alignment).
-fn distance(a: &str, b: &str) -> usize {
+pub(super) fn distance(a: &str, b: &str) -> usize {
     let (a, b): (Vec<char>, Vec<char>) = (a.chars().collect(), b.chars().collect());
     let mut rows = vec![vec![0; b.len() + 1]; a.len() + 1];
     for i in 0..=a.len() {

@@ -61,6 +61,14 @@ codes! {
     TwinFaults = "twin-faults",
     /// A complaint that no fault explains.
     IdleComplaint = "idle-complaint",
+    /// A part that no fault is of, so that no check can see it.
+    UnseenPart = "unseen-part",
+    /// A contact that no state closes.
+    IdleContact = "idle-contact",
+    /// Two test points that an ear could take for each other.
+    AlikePoints = "alike-points",
+    /// A resistance that cannot be measured without lifting a wire.
+    ParallelPath = "parallel-path",
 }
 
 /// One thing that is wrong with a model file.

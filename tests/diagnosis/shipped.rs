@@ -107,7 +107,7 @@ fn every_fault_of_every_machine() {
         let appliance = model::by_name(name).unwrap();
         let (table, right, all) = every_cause(&appliance);
         println!("{name}: {right} of {all} right\n{table}");
-        assert!(right as f64 >= 0.9 * all as f64, "{right} of {all}\n{table}");
+        assert_eq!(right, all, "{right} of {all}\n{table}");
     }
 }
 
