@@ -7,7 +7,7 @@
 CARGO ?= cargo
 JOBS := $(patsubst %/job.toml,%,$(sort $(wildcard samples/*/job.toml)))
 
-.PHONY: help demo test oracle bench bench-hear bench-circuit stock-weights samples clean setup-demo setup-test setup-bench
+.PHONY: help demo test test-crash oracle bench bench-hear bench-circuit bench-record stock-weights samples clean setup-demo setup-test setup-bench
 
 help: ## Say what can be made
 	@sed -n 's/^\([a-z-]*\):.*## /  make \1\t/p' Makefile | expand -t 24
@@ -26,7 +26,7 @@ test: setup-test ## Run every check
 oracle: setup-test ## Compare every reading of every machine, state and fault with ngspice; takes minutes
 	LEADHAND_ORACLE=all $(CARGO) test --locked --all-features --test all -- --nocapture ngspice
 
-bench: bench-hear bench-circuit ## All measurements
+bench: bench-hear bench-circuit bench-record ## All measurements
 
 bench-hear: setup-bench ## Measure how well, how fast and how honestly is heard (CLIPS, SLOW, HOURS, PARTS: benches/hearing)
 	$(CARGO) bench --locked --profile dev --bench hearing
@@ -34,6 +34,12 @@ bench-hear: setup-bench ## Measure how well, how fast and how honestly is heard 
 bench-circuit: setup-test ## Measure how fast readings are predicted, against ngspice, numpy and scipy
 	-@.venv/bin/pip install --quiet --disable-pip-version-check --retries 1 numpy==2.4.6 scipy==1.17.1
 	$(CARGO) bench --locked --profile dev --bench circuits
+
+bench-record: setup-demo ## Measure how the job record bears growth; writes some gigabytes for a while
+	$(CARGO) bench --locked --profile dev --bench record
+
+test-crash: setup-test ## Kill a writing and a working program 500 times, and sync 10,000 jobs over a way that is cut
+	LEADHAND_CRASH_ROUNDS=500 LEADHAND_SYNC_JOBS=5000 $(CARGO) test --locked --all-features -- --nocapture kill power share
 
 stock-weights: ## Build stock speech weights, for comparison only
 	python3 scripts/stock_weights.py --base --as-they-come target/bench

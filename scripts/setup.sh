@@ -17,6 +17,9 @@ demo|libasound2-dev|pkg-config --exists alsa|microphone and loudspeaker
 demo|espeak-ng|command -v espeak-ng|speaks the prompts
 test|flite|command -v flite|speaks test sentences in other voices
 test|ngspice|command -v ngspice|a second opinion on the circuits
+test|postgresql|command -v initdb || ls /usr/lib/postgresql/*/bin/initdb|a shared record of two technicians
+test|poppler-utils|command -v pdftoppm|opens the PDF reports
+test|qpdf|command -v qpdf|a second reader of the PDF reports
 test|python3-venv|python3 -c "import venv, ensurepip"|a place for the reference libraries in Python
 bench|flite|command -v flite|speaks readings in five voices
 bench|festival|command -v text2wave|speaks readings in three more voices
@@ -107,8 +110,16 @@ baselines() {
     fi
 }
 
+# The validator of the reports' HTML, in node_modules.
+validator() {
+    [ ! -x node_modules/.bin/html-validate ] && command -v npm >/dev/null || return 0
+    echo "Installing html-validate into node_modules, to check the pages with it"
+    npm install --silent --no-save --no-package-lock html-validate@9.7.1 >/dev/null 2>&1 ||
+        echo "skipped: html-validate could not be installed; the pages are not validated"
+}
+
 command -v "${CARGO:-cargo}" >/dev/null || {
-    echo "Rust is missing: \`cargo\` is not on the path. Install Rust 1.90 or newer, for example with rustup." >&2
+    echo "Rust is missing: \`cargo\` is not on the path. Install Rust 1.92 or newer, for example with rustup." >&2
     exit 1
 }
 case "${1:-}" in
@@ -117,6 +128,7 @@ case "${1:-}" in
         setup demo
         setup test || echo "Going on; the checks that want these are skipped."
         references
+        validator
         ;;
     bench)
         setup demo

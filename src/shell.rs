@@ -6,6 +6,7 @@ pub mod command;
 pub mod console;
 pub mod conversation;
 pub mod ear;
+pub mod files;
 pub mod job;
 pub mod listener;
 #[cfg(feature = "audio")]
@@ -20,6 +21,8 @@ pub mod sound_out;
 #[cfg(feature = "audio")]
 pub mod speaker;
 pub mod store;
+pub mod sync;
+pub mod terms;
 pub mod voice;
 pub mod wall_clock;
 pub mod weights;

@@ -8,7 +8,7 @@ use std::process::{Command, Stdio};
 
 use leadhand::record::entry::{Entry, What};
 use leadhand::record::header::{JobId, Moment};
-use leadhand::shell::store::{Store, StoreError};
+use leadhand::shell::store::{Store, StoreError, Wanted};
 use leadhand::time::Timestamp;
 use miette::Diagnostic;
 use sha2::Digest;
@@ -16,13 +16,13 @@ use tempfile::TempDir;
 
 use crate::records::sample::{at_one_moment, job_of_the_dryer};
 
-const OPENED: Moment = Moment { unix_ms: 1_795_615_500_000, offset_minutes: 60 };
+pub const OPENED: Moment = Moment { unix_ms: 1_795_615_500_000, offset_minutes: 60 };
 
-fn note(n: u32) -> Entry {
-    Entry { at: Timestamp::from_millis(u64::from(n)), what: What::Noted { text: format!("note {n}") } }
+pub fn note(n: u32) -> Entry {
+    Entry { at: Timestamp::from_millis(u64::from(n)), what: What::Refused { why: format!("note {n}") } }
 }
 
-fn shop() -> (TempDir, PathBuf) {
+pub fn shop() -> (TempDir, PathBuf) {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("shop/jobs.sqlite");
     (folder, path)
@@ -40,7 +40,7 @@ fn two_jobs(path: &Path) -> Store {
     store
 }
 
-fn job(number: u32) -> JobId {
+pub fn job(number: u32) -> JobId {
     JobId::new(number).unwrap()
 }
 
@@ -53,7 +53,8 @@ fn entries_come_back_as_they_were_kept_after_the_store_is_opened_again() {
         assert_eq!(store.entries(job(number)).unwrap(), [note(1), note(2), note(3)]);
         assert_eq!(store.header(job(number)).unwrap().opened, OPENED);
     }
-    let numbers: Vec<u32> = store.jobs().unwrap().iter().map(|row| row.header.job.get()).collect();
+    let numbers: Vec<u32> =
+        store.jobs(&Wanted::default()).unwrap().iter().map(|row| row.header.job.get()).collect();
     assert_eq!(numbers, [2, 1], "the newest first");
     assert_ne!(store.fingerprint(job(1)).unwrap(), store.fingerprint(job(2)).unwrap());
     let verified = store.verify().unwrap();
@@ -100,7 +101,7 @@ fn nothing_kept_can_be_changed_or_removed_through_sql() {
             format!("INSERT OR REPLACE INTO entry VALUES (1, 2, '{{}}', {zeros}, {zeros})"),
             "an entry takes the next number",
         ),
-        (format!("INSERT INTO job VALUES (9, 0, 0, {zeros}, {zeros})"), "a job takes the next number"),
+        (format!("INSERT INTO job VALUES (9, 0, 0, {zeros}, {zeros}, 0, 9)"), "a job takes the next number"),
     ] {
         let error = db.execute(&sql, []).unwrap_err().to_string();
         assert!(error.contains(refusal), "{sql}: {error}");
@@ -123,7 +124,7 @@ fn an_edit_behind_our_back_shows() {
     };
     check("SELECT 1", &[]);
     check(
-        r#"UPDATE entry SET body = '{"at":2,"what":"noted","text":"note two"}' WHERE job = 1 AND number = 2"#,
+        r#"UPDATE entry SET body = '{"at":2,"what":"refused","why":"note two"}' WHERE job = 1 AND number = 2"#,
         &["job 1, entry 2: was changed after it was written"],
     );
     check(
@@ -302,7 +303,7 @@ fn write_and_kill(path: &Path, lines: usize, spins: u64) -> Vec<u32> {
 }
 
 /// Runs the program on the shop's record; what it prints, and what it says of an error, without the folder's name.
-fn leadhand(path: &Path, args: &[&str]) -> (bool, String) {
+pub fn leadhand(path: &Path, args: &[&str]) -> (bool, String) {
     let folder = path.parent().unwrap();
     let output = Command::new(env!("CARGO_BIN_EXE_leadhand"))
         .args(args)
@@ -317,7 +318,7 @@ fn leadhand(path: &Path, args: &[&str]) -> (bool, String) {
 }
 
 /// A shop with a job of the dryer, one just opened on a machine that the program knows, and an empty one.
-fn shop_with_jobs() -> (TempDir, PathBuf) {
+pub fn shop_with_jobs() -> (TempDir, PathBuf) {
     let (folder, path) = shop();
     let mut store = Store::open(&path).unwrap();
     let opened = vec![
@@ -366,7 +367,7 @@ fn a_backup_is_a_record_itself() {
     let (well, said) = leadhand(&path, &["backup", "copy.sqlite"]);
     assert_eq!((well, said.trim_end()), (true, "copy.sqlite: jobs 3, entries 53"));
     let (record, copied) = (Store::open(&path).unwrap(), Store::open_existing(&copy).unwrap());
-    assert_eq!(copied.jobs().unwrap(), record.jobs().unwrap());
+    assert_eq!(copied.jobs(&Wanted::default()).unwrap(), record.jobs(&Wanted::default()).unwrap());
     assert_eq!(copied.entries(job(1)).unwrap(), record.entries(job(1)).unwrap());
     assert_eq!(copied.fingerprint(job(1)).unwrap(), record.fingerprint(job(1)).unwrap());
     let (well, said) = leadhand(&path, &["backup", "copy.sqlite"]);
@@ -393,22 +394,30 @@ fn an_export_can_be_checked_without_this_program() {
     assert!(well, "{said}");
     let lines: Vec<serde_json::Value> =
         said.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
-    assert_eq!(lines.len(), job_of_the_dryer().len() + 3);
+    assert_eq!(lines.len(), job_of_the_dryer().len() + 3 + 3, "three jobs, and their entries");
     let bytes = |line: &serde_json::Value, key: &str| -> Vec<u8> {
         let hex = line[key].as_str().unwrap();
         (0..hex.len()).step_by(2).map(|at| u8::from_str_radix(&hex[at..at + 2], 16).unwrap()).collect()
     };
     for (text, line) in said.lines().zip(&lines) {
-        let body = text.split_once("\"entry\":").unwrap().1.strip_suffix('}').unwrap();
         let mut hash = sha2::Sha256::new();
+        let number = |key: &str| line[key].as_i64().unwrap().to_be_bytes();
         hash.update(bytes(line, "previous"));
-        hash.update(line["job"].as_i64().unwrap().to_be_bytes());
-        hash.update(line["number"].as_i64().unwrap().to_be_bytes());
-        hash.update(body);
+        hash.update(number("job"));
+        match text.split_once("\"entry\":") {
+            Some((_, body)) => {
+                hash.update(number("number"));
+                hash.update(body.strip_suffix('}').unwrap());
+            }
+            None => {
+                hash.update(number("opened_ms"));
+                hash.update(number("offset_minutes"));
+            }
+        }
         assert_eq!(hash.finalize().to_vec(), bytes(line, "hash"), "{text}");
     }
     assert_eq!(lines[1]["previous"], lines[0]["hash"]);
     assert_eq!(lines[0]["opened"], "2026-11-25T15:05:00+01:00");
     let of_one = leadhand(&path, &["export", "2"]).1;
-    assert_eq!(of_one.lines().count(), 3);
+    assert_eq!(of_one.lines().count(), 4);
 }

@@ -4,6 +4,9 @@ use serde::{Deserialize, Serialize};
 
 use crate::id::{ApplianceId, CheckId, ComplaintId, PointId, RemedyId};
 use crate::reading::{Finding, Reading};
+use crate::record::consent::Consent;
+use crate::record::estimate::Estimate;
+use crate::record::safety_test::SafetyTest;
 use crate::safety::{ProofStage, Supply};
 use crate::time::Timestamp;
 
@@ -127,6 +130,76 @@ pub enum What {
         /// The answer.
         answer: ClosingAnswer,
     },
+    /// Something about the customer. A later one for the same field replaces it.
+    Customer {
+        /// What about them.
+        field: CustomerField,
+        /// As said or typed.
+        value: String,
+    },
+    /// Something from the machine's rating plate or papers. A later one for the same field replaces it.
+    Plate {
+        /// What.
+        field: PlateField,
+        /// As said or typed.
+        value: String,
+    },
+    /// A question to the customer, and the answer in their words.
+    Asked {
+        /// The question.
+        question: String,
+        /// The answer.
+        answer: String,
+    },
+    /// A photograph.
+    Photographed {
+        /// Where the file is.
+        file: String,
+        /// SHA-256 of the file, hexadecimal.
+        sha256: String,
+        /// What it shows.
+        shows: String,
+    },
+    /// Sound of something that was disputed, or of a note.
+    Recorded {
+        /// Where the file is.
+        file: String,
+        /// SHA-256 of the file, hexadecimal.
+        sha256: String,
+        /// After how many days it is to be removed.
+        days: u16,
+    },
+    /// A part was fitted, or turned out to be the wrong one.
+    Part(PartUsed),
+    /// What the work will cost. A later one replaces it.
+    Estimated(Estimate),
+    /// What the customer agreed to, or did not.
+    Consented(Consent),
+    /// Something was set.
+    Adjusted {
+        /// What was set.
+        setting: String,
+        /// As it was.
+        before: String,
+        /// As it is.
+        after: String,
+    },
+    /// A step of the safety test after the repair. A later one for the same step replaces it.
+    SafetyTested(SafetyTest),
+    /// The machine was run to see whether the complaint is gone.
+    Ran {
+        /// What was run, and for how long.
+        how: String,
+        /// Is the complaint gone?
+        well: bool,
+    },
+    /// This job is a callback of an earlier one.
+    CalledBack {
+        /// The hash of the earlier job, hexadecimal.
+        of: String,
+    },
+    /// Personal data was removed from the job.
+    Forgotten,
     /// A note.
     Noted {
         /// As heard.
@@ -153,4 +226,101 @@ pub enum ClosingAnswer {
     NotApplicable,
     /// Left undone.
     NotDone,
+}
+
+/// What is kept about a customer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum CustomerField {
+    /// The name.
+    Name,
+    /// The place of the work.
+    Place,
+    /// A telephone number.
+    Telephone,
+    /// An address for messages.
+    Mail,
+    /// The complaint in the customer's own words.
+    Complaint,
+    /// How to get in, where to park, who else is there.
+    Access,
+    /// Who pays: the customer, a maker, an insurer, a landlord.
+    Payer,
+}
+
+impl CustomerField {
+    /// All of them, in the order of the page, with their names there.
+    pub const ALL: [(Self, &'static str); 7] = [
+        (Self::Name, "Customer"),
+        (Self::Place, "Place"),
+        (Self::Telephone, "Telephone"),
+        (Self::Mail, "Mail"),
+        (Self::Complaint, "In the customer’s words"),
+        (Self::Access, "Access"),
+        (Self::Payer, "Paid by"),
+    ];
+}
+
+/// What is kept from a machine's plate and papers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum PlateField {
+    /// The maker.
+    Maker,
+    /// The maker's name of the model.
+    Model,
+    /// The serial number: it tells one machine from all others.
+    Serial,
+    /// The maker's number of the variant.
+    Variant,
+    /// Rated voltage, power or current, as printed.
+    Rating,
+    /// The date of purchase.
+    Bought,
+    /// Under what warranty it is, if any.
+    Warranty,
+}
+
+impl PlateField {
+    /// All of them, in the order of the page, with their names there.
+    pub const ALL: [(Self, &'static str); 7] = [
+        (Self::Maker, "Maker"),
+        (Self::Model, "Model"),
+        (Self::Serial, "Serial number"),
+        (Self::Variant, "Variant"),
+        (Self::Rating, "Rating"),
+        (Self::Bought, "Bought"),
+        (Self::Warranty, "Warranty"),
+    ];
+}
+
+/// A part that was fitted, or tried.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PartUsed {
+    /// What it is.
+    pub part: String,
+    /// The number on the old one.
+    #[serde(default)]
+    pub old: Option<String>,
+    /// The number of the new one.
+    #[serde(default)]
+    pub new: Option<String>,
+    /// How many.
+    pub count: u16,
+    /// New, used or rebuilt: some places ask that it be told.
+    pub condition: Condition,
+    /// Was it the right part?
+    pub fitted: bool,
+}
+
+/// The condition of a part.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Condition {
+    /// New.
+    New,
+    /// Used.
+    Used,
+    /// Rebuilt.
+    Rebuilt,
 }

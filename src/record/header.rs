@@ -79,6 +79,12 @@ impl Moment {
         self.format("%Y-%m-%dT%H:%M:%S%:z")
     }
 
+    /// So many days of 24 hours later.
+    #[must_use]
+    pub const fn in_days(self, days: u16) -> Self {
+        Self { unix_ms: self.unix_ms.saturating_add(days as i64 * 86_400_000), ..self }
+    }
+
     fn format(self, pattern: &str) -> String {
         let offset = Offset::from_seconds(i32::from(self.offset_minutes) * 60);
         let moment = jiff::Timestamp::from_millisecond(self.unix_ms);

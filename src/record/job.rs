@@ -3,9 +3,15 @@
 //! The dialogue resumes from it and the report is made from it, so it holds every fact and drops none: what was
 //! corrected or taken back stays, marked. Knows no appliance model: names are not resolved here.
 
+use std::collections::BTreeMap;
+
 use crate::id::{ApplianceId, CheckId, ComplaintId, PointId, RemedyId};
 use crate::reading::{Finding, Reading};
-use crate::record::entry::{ClosingAnswer, Entry, What};
+use crate::record::consent::{Consent, Excess};
+use crate::record::entry::{ClosingAnswer, CustomerField, Entry, PartUsed, PlateField, What};
+use crate::record::estimate::Estimate;
+use crate::record::pace::Pace;
+use crate::record::safety_test::{SafetyTest, Step};
 use crate::safety::{ProofStage, Supply};
 use crate::time::Timestamp;
 
@@ -38,6 +44,32 @@ pub struct Job {
     pub fixed: Option<bool>,
     /// The closing items answered, in order, each with its last answer.
     pub closing: Vec<Closing>,
+    /// What is known of the customer.
+    pub customer: BTreeMap<CustomerField, String>,
+    /// What is known from the machine's plate and papers.
+    pub plate: BTreeMap<PlateField, String>,
+    /// Questions to the customer with their answers, in order.
+    pub interview: Vec<(String, String)>,
+    /// The photographs, in order.
+    pub photographs: Vec<Photograph>,
+    /// The parts fitted or tried, in order.
+    pub parts: Vec<PartUsed>,
+    /// The estimates, over time; the last one holds.
+    pub estimates: Vec<Estimate>,
+    /// What the customer agreed to or refused, over time.
+    pub consents: Vec<Consent>,
+    /// What was set: what, before, after.
+    pub adjustments: Vec<(String, String, String)>,
+    /// The steps of the safety test after the repair that are on record.
+    pub safety_tests: BTreeMap<Step, SafetyTest>,
+    /// Runs of the machine after the repair: what was run, and whether the complaint was gone.
+    pub runs: Vec<(String, bool)>,
+    /// The hash of the job that this one is a callback of.
+    pub callback_of: Option<String>,
+    /// Was personal data removed?
+    pub forgotten: bool,
+    /// How the time went.
+    pub pace: Pace,
     /// The notes, in order.
     pub notes: Vec<Remark>,
     /// What was refused and why, in order.
@@ -155,6 +187,17 @@ pub struct Closing {
     pub answer: ClosingAnswer,
 }
 
+/// A photograph.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Photograph {
+    /// When.
+    pub at: Timestamp,
+    /// Where the file is.
+    pub file: String,
+    /// What it shows.
+    pub shows: String,
+}
+
 /// A note, or a refusal as spoken.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Remark {
@@ -216,6 +259,7 @@ impl Job {
     pub fn apply(&mut self, entry: &Entry) {
         let at = entry.at;
         self.last = self.last.max(at);
+        self.pace.step(at, &entry.what);
         match entry.what.clone() {
             What::Opened { version } => self.version = Some(version),
             What::Machine { appliance } => self.appliance = Some(appliance),
@@ -251,6 +295,19 @@ impl Job {
             What::Jumper { fitted } => self.jumper = fitted,
             What::Fixed { done } => self.fixed = Some(done),
             What::Closed { item, answer } => self.answer(Closing { at, item, answer }),
+            What::Customer { field, value } => drop(self.customer.insert(field, value)),
+            What::Plate { field, value } => drop(self.plate.insert(field, value)),
+            What::Asked { question, answer } => self.interview.push((question, answer)),
+            What::Photographed { file, shows, .. } => self.photographs.push(Photograph { at, file, shows }),
+            What::Part(part) => self.parts.push(part),
+            What::Estimated(estimate) => self.estimates.push(estimate),
+            What::Consented(consent) => self.consents.push(consent),
+            What::Adjusted { setting, before, after } => self.adjustments.push((setting, before, after)),
+            What::SafetyTested(test) => drop(self.safety_tests.insert(test.step, test)),
+            What::Ran { how, well } => self.runs.push((how, well)),
+            What::CalledBack { of } => self.callback_of = Some(of),
+            What::Forgotten => self.forgotten = true,
+            What::Recorded { .. } => {}
             What::Noted { text } => self.notes.push(Remark { at, text }),
             What::Refused { why } => self.refusals.push(Remark { at, text: why }),
             What::Resumed => self.resumed.push(at),
@@ -266,6 +323,19 @@ impl Job {
     /// The finding that stands for a check.
     pub fn finding(&self, check: &CheckId) -> Option<&Found> {
         self.findings().find(|found| found.check == *check)
+    }
+
+    /// What the customer agreed to last.
+    pub fn agreed(&self) -> Option<&Consent> {
+        self.consents.iter().rev().find(|consent| consent.given)
+    }
+
+    /// What the last estimate asks beyond what was agreed to: the customer has to be asked first.
+    pub fn excess(&self) -> Option<Excess> {
+        let estimate = self.estimates.last()?;
+        let (total, currency) = (estimate.total(), estimate.currency);
+        let agreed = self.agreed().filter(|agreed| agreed.currency == currency).map(|agreed| agreed.total);
+        (agreed.is_none_or(|agreed| total > agreed)).then_some(Excess { agreed, total, currency })
     }
 
     /// What is known of the supply now; unknown until something is.

@@ -4,11 +4,12 @@
 
 mod belief;
 mod plot;
-mod section;
+pub(super) mod section;
 
 use maud::{DOCTYPE, Markup, html};
 
 use crate::record::job::Stage;
+use crate::record::paper;
 use crate::record::report::{Report, capitalised};
 use crate::time::Timestamp;
 
@@ -34,6 +35,7 @@ pub fn html(report: &Report) -> String {
                     (section::readings(report))
                     (belief::section(&report.history))
                     (section::safety(report))
+                    (paper::html::sections(&paper::visit(report)))
                     (section::closing(report))
                     (section::not_tested(report))
                     (section::remarks("Notes", &report.notes))
@@ -88,7 +90,7 @@ fn foot(report: &Report) -> Markup {
 }
 
 /// Thousandths as a percentage: never "100 %" or "0 %" of what is not certain.
-fn percent(permille: u16) -> String {
+pub(super) fn percent(permille: u16) -> String {
     match permille {
         0 => "under 0.1\u{a0}%".to_owned(),
         1..10 => format!("0.{permille}\u{a0}%"),
@@ -99,13 +101,13 @@ fn percent(permille: u16) -> String {
 }
 
 /// Minutes and seconds since the job was opened: `3:07`.
-fn clock(at: Timestamp) -> String {
+pub(super) fn clock(at: Timestamp) -> String {
     let seconds = at.as_millis() / 1000;
     format!("{}:{:02}", seconds / 60, seconds % 60)
 }
 
 /// A sentence out of a phrase.
-fn sentence(phrase: &str) -> String {
+pub(super) fn sentence(phrase: &str) -> String {
     let phrase = capitalised(phrase);
     if phrase.ends_with(['.', '!', '?']) { phrase } else { format!("{phrase}.") }
 }

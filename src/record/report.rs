@@ -3,10 +3,13 @@
 //! Folded from the job and the appliance model. Says "not tested" of what was not tested, never "passed".
 
 pub mod belief;
+pub mod cost;
 pub mod figure;
 pub mod guard;
+pub mod past;
 pub mod row;
 pub mod scale;
+pub mod visit;
 
 use std::time::Duration;
 
@@ -18,8 +21,11 @@ use crate::record::header::Header;
 use crate::record::job::{Advice, Job, Remark, Stage, Utterance};
 
 use belief::History;
+use cost::Cost;
 use guard::Guarded;
+use past::Past;
 use row::Row;
+use visit::Visit;
 
 /// The report of a job.
 #[derive(Clone, Debug, PartialEq)]
@@ -40,6 +46,8 @@ pub struct Report {
     pub took: Duration,
     /// What was found to be wrong and what is advised.
     pub conclusion: Conclusion,
+    /// Was the advised work done, once that was answered?
+    pub fixed: Option<bool>,
     /// Every finding that stands, in the order accepted.
     pub rows: Vec<Row>,
     /// Findings taken back and not taken again: "Element, end to end: 10.4 Ω".
@@ -62,6 +70,14 @@ pub struct Report {
     pub limits: Vec<String>,
     /// The conversation.
     pub conversation: Vec<Utterance>,
+    /// The facts beside the readings.
+    pub visit: Visit,
+    /// What was estimated and agreed to.
+    pub cost: Cost,
+    /// The last visit to the same machine, if one is on record.
+    pub past: Option<Past>,
+    /// The shop, as it names itself on paper; empty where it has not said.
+    pub shop: String,
 }
 
 /// What was found to be wrong and what is advised.
@@ -118,6 +134,7 @@ impl Report {
             stage: job.stage(),
             took: Duration::from_millis(job.last.as_millis()),
             conclusion: job.advised().map_or(Conclusion::None, |advice| conclusion(advice, job, appliance)),
+            fixed: job.fixed,
             withdrawn: row::withdrawn(job, appliance),
             history: belief::history(job, &rows, appliance),
             guarded: guard::guarded(job, appliance),
@@ -128,8 +145,22 @@ impl Report {
             refusals: job.refusals.clone(),
             limits: appliance.map_or_else(Vec::new, |appliance| appliance.refuses.clone()),
             conversation: job.conversation.clone(),
+            visit: Visit::new(job),
+            cost: Cost::new(job),
+            past: None,
+            shop: String::new(),
             rows,
         }
+    }
+}
+
+/// What was advised, in a sentence: the remedy, or what was found instead of one.
+pub fn advised(job: &Job, appliance: Option<&Appliance>) -> String {
+    match job.advised().map(|advice| conclusion(advice, job, appliance)) {
+        None | Some(Conclusion::None) => "Nothing was advised.".to_owned(),
+        Some(Conclusion::NothingWrong { .. }) => "Nothing electrical was found to be wrong.".to_owned(),
+        Some(Conclusion::NotSure { .. }) => "The cause was not singled out.".to_owned(),
+        Some(Conclusion::Remedy { remedy, .. }) => remedy,
     }
 }
 

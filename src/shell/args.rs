@@ -36,8 +36,22 @@ enum Command {
     Verify(command::verify::VerifyArgs),
     /// Copy the record while it may be in use
     Backup(command::backup::BackupArgs),
-    /// Write the record as JSON Lines
+    /// Put a backup in the place of the record
+    Restore(command::restore::RestoreArgs),
+    /// Write the record as JSON Lines, or lists of it as CSV
     Export(command::export::ExportArgs),
+    /// Read an exported record back
+    Import(command::import::ImportArgs),
+    /// Exchange entries with the shared record of a shop
+    Sync(command::sync::SyncArgs),
+    /// Write the shop's figures over all jobs
+    Shop(command::shop::ShopArgs),
+    /// Fill a warranty claim from a job
+    Claim(command::claim::ClaimArgs),
+    /// Type what was not said: customer, plate, photographs, parts, estimate, consent
+    Enter(command::enter::EnterArgs),
+    /// Remove a customer's data from a job
+    Forget(command::forget::ForgetArgs),
 }
 
 impl Args {
@@ -56,7 +70,14 @@ impl Args {
             Command::Report(args) => command::report::run(args),
             Command::Verify(args) => command::verify::run(args),
             Command::Backup(args) => command::backup::run(args),
+            Command::Restore(args) => command::restore::run(args),
             Command::Export(args) => command::export::run(args),
+            Command::Import(args) => command::import::run(args),
+            Command::Sync(args) => command::sync::run(args),
+            Command::Shop(args) => command::shop::run(args),
+            Command::Claim(args) => command::claim::run(args),
+            Command::Enter(args) => command::enter::run(args),
+            Command::Forget(args) => command::forget::run(args),
         }
     }
 }

@@ -6,12 +6,19 @@
 mod backup;
 mod chain;
 mod error;
+pub mod exchange;
 mod export;
+mod forget;
+mod history;
+mod import;
 mod lease;
+mod list;
 mod migration;
 pub mod place;
+pub mod sealed;
 mod verify;
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -23,36 +30,23 @@ use crate::record::header::{Header, JobId, Moment};
 
 pub use chain::Link;
 pub use error::StoreError;
+pub use import::Imported;
 pub use lease::Lease;
+pub use list::{JobRow, Wanted};
 pub use verify::{Break, Verified};
 
 use lease::NoLease;
 use migration::{Kind, STEPS};
+use sealed::{Personal, Sealed};
+
+/// The site that this file is itself.
+const OWN: i64 = 0;
 
 /// The jobs of a shop, on disk.
 #[derive(Debug)]
 pub struct Store {
     db: Connection,
     path: PathBuf,
-}
-
-/// A job in the list.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct JobRow {
-    /// Its number and when it was opened.
-    pub header: Header,
-    /// The appliance model, by name.
-    pub appliance: Option<String>,
-    /// The complaint, by its name in the appliance model.
-    pub complaint: Option<String>,
-    /// The cause advised last, by name: "all-good" or a fault.
-    pub cause: Option<String>,
-    /// The remedy advised last, by its name in the appliance model.
-    pub remedy: Option<String>,
-    /// Was it closed?
-    pub finished: bool,
-    /// How many entries it has.
-    pub entries: u32,
 }
 
 impl Store {
@@ -98,31 +92,18 @@ impl Store {
     /// Opens a new job; the lease to write on it comes with it.
     pub fn create_job(&mut self, opened: Moment) -> Result<Lease, StoreError> {
         let job = self.transact(|tx| {
-            let last = tx
-                .query_row("SELECT number, hash FROM job ORDER BY number DESC LIMIT 1", [], |row| {
-                    Ok((row.get::<_, u32>(0)?, link(row, 1)?))
-                })
-                .optional()?;
-            let (number, previous) = last.map_or((1, Link::START), |(number, hash)| (number + 1, hash));
-            let header = Header { job: JobId::new(number).expect("numbers start at 1 and grow"), opened };
-            tx.execute(
-                "INSERT INTO job (number, opened_at, offset_minutes, previous, hash) VALUES (?1, ?2, ?3, ?4, ?5)",
-                (
-                    number,
-                    opened.unix_ms,
-                    opened.offset_minutes,
-                    previous.bytes(),
-                    Link::of_job(previous, &header).bytes(),
-                ),
-            )?;
-            Ok(header.job)
+            let (number, previous) = last_of_site(tx, OWN)?;
+            add_job(tx, OWN, number + 1, opened, previous)
         })?;
         self.lease(job)
     }
 
-    /// Takes the right to write on a job; refused while another process, or another part of this one, has it.
+    /// Takes the right to write on a job; refused while another process, or another part of this one, has it, and for
+    /// a job of another site.
     pub fn lease(&self, job: JobId) -> Result<Lease, StoreError> {
-        self.header(job)?;
+        if self.place(job)?.0 != OWN {
+            return Err(StoreError::NotOurs { job });
+        }
         Lease::take(&self.path, job).map_err(|no| match no {
             NoLease::Held { by } => StoreError::Leased { job, by },
             NoLease::File(path, source) => StoreError::LeaseFile { job, path, source },
@@ -135,21 +116,24 @@ impl Store {
     /// and everything before it is.
     pub fn append(&mut self, lease: &Lease, entry: &Entry) -> Result<u32, StoreError> {
         let job = lease.job();
-        let body = serde_json::to_string(entry).expect("an entry is plain data with names for keys");
         self.transact(|tx| {
-            let (number, previous) = tx
-                .prepare_cached("SELECT number, hash FROM entry WHERE job = ?1 ORDER BY number DESC LIMIT 1")?
-                .query_row([job.get()], |row| Ok((row.get::<_, u32>(0)?, link(row, 1)?)))
-                .optional()?
-                .map_or_else(|| Ok((0, job_link(tx, job)?)), Ok::<_, rusqlite::Error>)?;
-            let number = number + 1;
-            let hash = Link::of_entry(previous, job, i64::from(number), &body);
-            tx.prepare_cached(
-                "INSERT INTO entry (job, number, body, previous, hash) VALUES (?1, ?2, ?3, ?4, ?5)",
-            )?
-            .execute((job.get(), number, &body, previous.bytes(), hash.bytes()))?;
-            Ok(number)
+            let sealed = Sealed::new(entry, || salt(tx))?;
+            let (number, previous) = last_entry(tx, job)?;
+            add_entry(tx, job, number + 1, previous, &sealed)?;
+            Ok(number + 1)
         })
+    }
+
+    /// The file.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The folder beside the file in which photographs and sound are kept: `jobs.sqlite-files`.
+    pub fn files(&self) -> PathBuf {
+        let mut name = self.path.as_os_str().to_owned();
+        name.push("-files");
+        name.into()
     }
 
     /// The number of a job and when it was opened.
@@ -168,15 +152,23 @@ impl Store {
     /// The entries of a job, in order.
     pub fn entries(&self, job: JobId) -> Result<Vec<Entry>, StoreError> {
         self.header(job)?;
+        let personal = self.personal(job)?;
         let bodies = self.query(
             "SELECT number, body FROM entry WHERE job = ?1 ORDER BY number",
             [job.get()],
             |row| Ok((row.get::<_, i64>(0)?, row.get::<_, String>(1)?)),
         )?;
         let read = |(number, body): (i64, String)| {
-            serde_json::from_str(&body).map_err(|why| StoreError::Entry { job, number, why: why.to_string() })
+            let personal = personal.get(&number).cloned().unwrap_or_default();
+            let opened = Sealed { body, personal }.open();
+            opened.map_err(|why| StoreError::Entry { job, number, why: why.to_string() })
         };
         bodies.into_iter().map(read).collect()
+    }
+
+    /// The personal words of a job, by entry.
+    fn personal(&self, job: JobId) -> Result<BTreeMap<i64, Vec<Personal>>, StoreError> {
+        verify::apart(&self.db, job).map_err(|source| self.failed(source))
     }
 
     /// The hash of a job's last entry (of the job itself, if it has none): who knows it can tell that the record up to
@@ -194,19 +186,13 @@ impl Store {
             .map_err(|source| self.failed(source))
     }
 
-    /// All jobs, the newest first.
-    pub fn jobs(&self) -> Result<Vec<JobRow>, StoreError> {
-        self.query(
-            "SELECT job.number, opened_at, offset_minutes, appliance, complaint, cause, remedy, finished, entries
-             FROM job JOIN summary ON summary.job = job.number ORDER BY job.number DESC",
-            [],
-            job_row,
-        )
-    }
-
-    /// The newest job that is not closed.
-    pub fn newest_open(&self) -> Result<Option<JobRow>, StoreError> {
-        Ok(self.jobs()?.into_iter().find(|row| !row.finished))
+    /// The site of a job and its number there.
+    fn place(&self, job: JobId) -> Result<(i64, u32), StoreError> {
+        let found =
+            self.query("SELECT site, site_number FROM job WHERE number = ?1", [job.get()], |row| {
+                Ok((row.get(0)?, row.get(1)?))
+            })?;
+        found.first().copied().ok_or_else(|| self.no_such_job(job))
     }
 
     fn no_such_job(&self, job: JobId) -> StoreError {
@@ -260,6 +246,7 @@ fn set_up(db: &mut Connection, taken: usize) -> rusqlite::Result<()> {
     db.pragma_update(None, "foreign_keys", true)?;
     db.pragma_update(None, "trusted_schema", false)?;
     db.pragma_update(None, "cell_size_check", true)?;
+    db.pragma_update(None, "secure_delete", true)?; // what is forgotten leaves no bytes behind
     migration::migrate(db, taken, STEPS.len())
 }
 
@@ -286,16 +273,83 @@ fn header(row: &Row<'_>) -> rusqlite::Result<Header> {
     Ok(Header { job, opened: Moment { unix_ms: row.get(1)?, offset_minutes: row.get(2)? } })
 }
 
-fn job_row(row: &Row<'_>) -> rusqlite::Result<JobRow> {
-    Ok(JobRow {
-        header: header(row)?,
-        appliance: row.get(3)?,
-        complaint: row.get(4)?,
-        cause: row.get(5)?,
-        remedy: row.get(6)?,
-        finished: row.get(7)?,
-        entries: row.get(8)?,
+fn personal(row: &Row<'_>, first: usize) -> rusqlite::Result<Personal> {
+    Ok(Personal {
+        slot: row.get(first)?,
+        field: row.get(first + 1)?,
+        salt: row.get(first + 2)?,
+        words: row.get(first + 3)?,
     })
+}
+
+fn salt(db: &Connection) -> rusqlite::Result<[u8; 16]> {
+    db.prepare_cached("SELECT randomblob(16)")?.query_row([], |row| row.get(0))
+}
+
+/// The number and link of a site's last job; 0 and the start where it has none.
+fn last_of_site(db: &Connection, site: i64) -> rusqlite::Result<(u32, Link)> {
+    let sql = "SELECT site_number, hash FROM job WHERE site = ?1 ORDER BY site_number DESC LIMIT 1";
+    let found =
+        db.prepare_cached(sql)?.query_row([site], |row| Ok((row.get(0)?, link(row, 1)?))).optional()?;
+    Ok(found.unwrap_or((0, Link::START)))
+}
+
+/// Adds a job under the next number of the file.
+fn add_job(
+    db: &Connection,
+    site: i64,
+    number: u32,
+    opened: Moment,
+    previous: Link,
+) -> rusqlite::Result<JobId> {
+    let local: u32 =
+        db.prepare_cached("SELECT coalesce(max(number), 0) + 1 FROM job")?.query_row([], |row| row.get(0))?;
+    let hash = Link::of_job(previous, number, opened);
+    db.prepare_cached(
+        "INSERT INTO job (number, opened_at, offset_minutes, previous, hash, site, site_number)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+    )?
+    .execute((
+        local,
+        opened.unix_ms,
+        opened.offset_minutes,
+        previous.bytes(),
+        hash.bytes(),
+        site,
+        number,
+    ))?;
+    Ok(JobId::new(local).expect("numbers start at 1 and grow"))
+}
+
+/// The number and link of a job's last entry; 0 and the job's own link where it has none.
+fn last_entry(db: &Connection, job: JobId) -> rusqlite::Result<(u32, Link)> {
+    db.prepare_cached("SELECT number, hash FROM entry WHERE job = ?1 ORDER BY number DESC LIMIT 1")?
+        .query_row([job.get()], |row| Ok((row.get::<_, u32>(0)?, link(row, 1)?)))
+        .optional()?
+        .map_or_else(|| Ok((0, job_link(db, job)?)), Ok)
+}
+
+/// Adds an entry under this number, its personal words beside it, and gives its link.
+fn add_entry(
+    db: &Connection,
+    job: JobId,
+    number: u32,
+    previous: Link,
+    sealed: &Sealed,
+) -> rusqlite::Result<Link> {
+    let at_site: u32 = db
+        .prepare_cached("SELECT site_number FROM job WHERE number = ?1")?
+        .query_row([job.get()], |row| row.get(0))?;
+    let hash = Link::of_entry(previous, at_site, i64::from(number), &sealed.body);
+    db.prepare_cached("INSERT INTO entry (job, number, body, previous, hash) VALUES (?1, ?2, ?3, ?4, ?5)")?
+        .execute((job.get(), number, &sealed.body, previous.bytes(), hash.bytes()))?;
+    for one in &sealed.personal {
+        db.prepare_cached(
+            "INSERT INTO personal (job, entry, slot, field, salt, words) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+        )?
+        .execute((job.get(), number, one.slot, &one.field, one.salt, &one.words))?;
+    }
+    Ok(hash)
 }
 
 #[cfg(test)]
@@ -353,29 +407,50 @@ mod tests {
             let path = folder.path().join("jobs.sqlite");
             let mut old = Connection::open(&path).unwrap();
             migration::migrate(&mut old, 0, taken).unwrap();
-            let mut store = Store { db: old, path: path.clone() };
-            let kept = if taken == 0 { vec![] } else { some_job(&mut store) };
-            drop(store);
+            let kept = if taken == 0 { vec![] } else { some_job(&old) };
+            drop(old);
 
-            let store = Store::open(&path).unwrap();
+            let mut store = Store::open(&path).unwrap();
             assert_eq!(migration::kind(&store.db).unwrap(), Kind::Store(STEPS.len()));
-            let listed = store.jobs().unwrap();
+            let listed = store.jobs(&Wanted::default()).unwrap();
             assert_eq!(listed.len(), usize::from(taken > 0), "from layout {taken}");
             if let [row] = listed.as_slice() {
                 assert_eq!(store.entries(row.header.job).unwrap(), kept);
                 assert_eq!(row.appliance.as_deref(), Some("dryer"));
                 assert_eq!((row.entries, row.finished), (3, true));
+                let words = |word: &str| Wanted { words: vec![word.into()], ..Wanted::default() };
+                assert_eq!(store.jobs(&words("crush")).unwrap().len(), 1, "its words can be searched");
+                let lease = store.lease(row.header.job).unwrap();
+                assert_eq!(store.append(&lease, &note("more")).unwrap(), 4, "it can be gone on with");
             }
             assert_eq!(store.verify().unwrap().breaks, []);
         }
     }
 
-    fn some_job(store: &mut Store) -> Vec<Entry> {
-        let lease = store.create_job(OPENED).unwrap();
-        let whats = [What::Machine { appliance: "dryer".into() }, What::Resumed, What::Finished];
+    /// A job as programs that knew only so many steps wrote it: notes in the entry itself.
+    fn some_job(db: &Connection) -> Vec<Entry> {
+        let hash = Link::of_job(Link::START, 1, OPENED);
+        db.execute(
+            "INSERT INTO job (number, opened_at, offset_minutes, previous, hash) VALUES (1, ?1, ?2, zeroblob(32), ?3)",
+            (OPENED.unix_ms, OPENED.offset_minutes, hash.bytes()),
+        )
+        .unwrap();
+        let whats = [
+            What::Machine { appliance: "dryer".into() },
+            What::Noted { text: "the hose was crushed".into() },
+            What::Finished,
+        ];
         let entries = whats.map(|what| Entry { at: Timestamp::ZERO, what });
-        for entry in &entries {
-            store.append(&lease, entry).unwrap();
+        let mut previous = hash;
+        for (number, entry) in (1..).zip(&entries) {
+            let body = serde_json::to_string(entry).unwrap();
+            let hash = Link::of_entry(previous, 1, number, &body);
+            db.execute(
+                "INSERT INTO entry (job, number, body, previous, hash) VALUES (1, ?1, ?2, ?3, ?4)",
+                (number, &body, previous.bytes(), hash.bytes()),
+            )
+            .unwrap();
+            previous = hash;
         }
         entries.to_vec()
     }

@@ -130,7 +130,8 @@ fn asides(row: &Row) -> Markup {
     }
 }
 
-const fn words(verdict: Verdict) -> &'static str {
+/// A verdict as people say it.
+pub const fn words(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::InLimits => "as expected",
         Verdict::OutOfLimits => "not as expected",
@@ -159,7 +160,8 @@ const fn sign(verdict: Verdict) -> &'static str {
     }
 }
 
-const fn source(provenance: Provenance) -> &'static str {
+/// Where a band comes from.
+pub const fn source(provenance: Provenance) -> &'static str {
     match provenance {
         Provenance::Plate => "by its plate or data sheet",
         Provenance::Computed => "computed",
@@ -217,7 +219,8 @@ pub fn closing(report: &Report) -> Markup {
     }
 }
 
-const fn answer(closed: Closed) -> &'static str {
+/// A closing item's answer as people say it.
+pub const fn answer(closed: Closed) -> &'static str {
     match closed {
         Closed::Answered(ClosingAnswer::Done) => "done",
         Closed::Answered(ClosingAnswer::NotApplicable) => "does not apply",
@@ -230,6 +233,17 @@ const fn done(closed: Closed) -> bool {
     matches!(closed, Closed::Answered(ClosingAnswer::Done | ClosingAnswer::NotApplicable))
 }
 
+/// What no multimeter can tell.
+pub const SAFETY_TEST: &str = "Safety test after repair (protective conductor, insulation, leakage current): not tested by \
+    this program. It needs other instruments and the rules of the place.";
+
+/// The usual cautions of a report.
+pub const CAUTIONS: [&str; 3] = [
+    "This report keeps what the technician measured, saw and did. It is no certificate, and claims conformity with no standard.",
+    "Local codes, the maker’s instructions and licensed practice come first.",
+    "Work inside the machine is for people trained for it, with the supply cut off and proved dead.",
+];
+
 /// What was not tested: said as that, never as passed.
 pub fn not_tested(report: &Report) -> Markup {
     html! {
@@ -240,10 +254,7 @@ pub fn not_tested(report: &Report) -> Markup {
                 @if !report.not_made.is_empty() {
                     li { "Checks of this machine that were not made: " (report.not_made.join("; ")) }
                 }
-                li {
-                    "Safety test after repair (protective conductor, insulation, leakage current): "
-                    "not tested by this program. It needs other instruments and the rules of the place."
-                }
+                li { (SAFETY_TEST) }
             }
         }
     }
@@ -269,9 +280,7 @@ pub fn cautions(report: &Report) -> Markup {
         section.cautions aria-labelledby="cautions" {
             h2 #cautions { "Please note" }
             ul {
-                li { "This report keeps what the technician measured, saw and did. It is no certificate, and claims conformity with no standard." }
-                li { "Local codes, the maker’s instructions and licensed practice come first." }
-                li { "Work inside the machine is for people trained for it, with the supply cut off and proved dead." }
+                @for caution in CAUTIONS { li { (caution) } }
                 @for limit in &report.limits { li { (limit) } }
             }
         }

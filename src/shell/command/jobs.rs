@@ -5,8 +5,8 @@ use std::sync::Arc;
 
 use crate::model::Appliance;
 use crate::shell::shelf;
-use crate::shell::store::JobRow;
 use crate::shell::store::place::StoreArgs;
+use crate::shell::store::{JobRow, Wanted};
 
 /// Arguments of `leadhand jobs`.
 #[derive(Debug, clap::Args)]
@@ -24,37 +24,57 @@ pub struct JobsArgs {
     /// Only jobs that ended with this cause, by its name in the appliance model ("all-good" for none)
     #[arg(long, value_name = "CAUSE")]
     cause: Option<String>,
+    /// Only jobs on the machine with this serial number
+    #[arg(long, value_name = "SERIAL")]
+    serial: Option<String>,
+    /// Only callbacks
+    #[arg(long)]
+    callbacks: bool,
+    /// Only jobs that hold all these words, or words that begin so: a customer, a place, a part, something noted
+    #[arg(long, value_name = "WORDS")]
+    find: Option<String>,
+    /// At most so many, the newest
+    #[arg(long, value_name = "N", default_value_t = 200)]
+    most: u32,
     #[command(flatten)]
     store: StoreArgs,
 }
 
 /// Runs the command.
 pub fn run(args: JobsArgs) -> miette::Result<()> {
-    let rows = match args.store.look()? {
-        Some(store) => store.jobs()?,
-        None => Vec::new(),
-    };
-    if rows.is_empty() {
-        println!(
-            "There are no jobs on record yet. The first is made with `leadhand talk` or `leadhand type`."
-        );
+    let none = "There are no jobs on record yet. The first is made with `leadhand talk` or `leadhand type`.";
+    let Some(store) = args.store.look()? else {
+        println!("{none}");
         return Ok(());
-    }
-    let of_all = rows.len();
-    let wanted: Vec<JobRow> = rows.into_iter().filter(|row| args.wants(row)).collect();
-    if wanted.is_empty() {
+    };
+    let of_all = store.count()?;
+    let most = args.most;
+    let rows = store.jobs(&args.wanted())?;
+    if of_all == 0 {
+        println!("{none}");
+    } else if rows.is_empty() {
         println!("None of the {of_all} jobs on record is of that kind.");
     } else {
-        print!("{}", table(&wanted, &shelf::shipped()?));
+        print!("{}", table(&rows, &shelf::shipped()?));
+        if rows.len() as u64 == u64::from(most) {
+            println!("These are the newest {most}; --most N shows more.");
+        }
     }
     Ok(())
 }
 
 impl JobsArgs {
-    fn wants(&self, row: &JobRow) -> bool {
-        let same = |wanted: &Option<String>, has: &Option<String>| wanted.is_none() || wanted == has;
-        let state = !(self.open && row.finished || self.closed && !row.finished);
-        state && same(&self.machine, &row.appliance) && same(&self.cause, &row.cause)
+    fn wanted(self) -> Wanted {
+        let words = self.find.unwrap_or_default();
+        Wanted {
+            open: (self.open || self.closed).then_some(self.open),
+            machine: self.machine,
+            cause: self.cause,
+            serial: self.serial,
+            callbacks: self.callbacks,
+            words: words.split_whitespace().map(str::to_owned).collect(),
+            most: Some(self.most),
+        }
     }
 }
 
@@ -97,11 +117,24 @@ fn line(row: &JobRow, appliance: Option<&Appliance>) -> [String; 6] {
         _ => "The cause was not singled out.".to_owned(),
     });
     [
-        row.header.job.to_string(),
+        if row.site.is_empty() {
+            row.header.job.to_string()
+        } else {
+            format!("{} ({})", row.header.job, row.site)
+        },
         row.header.opened.to_string(),
         or_dash(appliance.map(|appliance| appliance.name.clone()).or_else(|| row.appliance.clone())),
         or_dash(complaint),
-        if row.finished { "closed" } else { "open" }.to_owned(),
+        state(row).to_owned(),
         or_dash(remedy.or(without_remedy)),
     ]
+}
+
+const fn state(row: &JobRow) -> &'static str {
+    match (row.finished, row.callback_of.is_some()) {
+        (true, false) => "closed",
+        (true, true) => "closed, callback",
+        (false, false) => "open",
+        (false, true) => "open, callback",
+    }
 }

@@ -1,21 +1,26 @@
-//! `leadhand report`: one page about one job.
+//! `leadhand report`: what there is to say about one job, for the next technician or for the customer.
 
 use std::fs;
 use std::io::{self, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
-use miette::{Context, IntoDiagnostic};
+use miette::{Context, IntoDiagnostic, miette};
 
 use crate::record::header::JobId;
+use crate::shell::report::{self, Form, Reader};
+use crate::shell::shelf;
 use crate::shell::store::place::StoreArgs;
-use crate::shell::{report, shelf};
 
 /// Arguments of `leadhand report`.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Example:\n  leadhand report 3 -o alder-dryer.html")]
+#[command(after_help = "The ending of FILE says the form: .html, .pdf or .txt.\n\n\
+                  Examples:\n  leadhand report 3 -o alder-dryer.html\n  leadhand report 3 --customer -o alder.pdf")]
 pub struct ReportArgs {
     /// The job, by its number: see `leadhand jobs`
     job: JobId,
+    /// The customer's two pages in plain words, instead of the technician's record
+    #[arg(long)]
+    customer: bool,
     /// Where to write the page; `-` for standard output [default: job-JOB.html here]
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
@@ -33,14 +38,28 @@ pub fn run(args: ReportArgs) -> miette::Result<()> {
     if let Some(file) = &args.appliance {
         known.insert(0, shelf::find(&known, file)?);
     }
-    let html = report::html(&store, args.job, &known)?;
+    let reader = if args.customer { Reader::Customer } else { Reader::Technician };
     let path = args.output.unwrap_or_else(|| format!("job-{}.html", args.job).into());
+    let form = form(&path)?;
+    let bytes = report::bytes(&report::of(&store, args.job, &known)?, reader, form)?;
     if path.as_os_str() == "-" {
-        return io::stdout().write_all(html.as_bytes()).into_diagnostic();
+        return io::stdout().write_all(&bytes).into_diagnostic();
     }
-    fs::write(&path, html)
+    fs::write(&path, bytes)
         .into_diagnostic()
         .wrap_err_with(|| format!("the report cannot be written to {}", path.display()))?;
     println!("{}", path.display());
     Ok(())
+}
+
+fn form(path: &Path) -> miette::Result<Form> {
+    match path.extension().and_then(|ending| ending.to_str()) {
+        Some("html" | "htm") | None => Ok(Form::Html),
+        Some("pdf") => Ok(Form::Pdf),
+        Some("txt") => Ok(Form::Text),
+        Some(other) => Err(miette!(
+            help = "Name a file that ends in .html, .pdf or .txt.",
+            "reports are not written as .{other}"
+        )),
+    }
 }

@@ -1,13 +1,13 @@
 //! The chain of hashes that makes any later edit show.
 //!
-//! Each job carries the hash of the job before, each entry the hash of the entry before it in its job, the first one
+//! Each job carries the hash of the job before it at its site, each entry the hash of the entry before it in its job, the first one
 //! that of the job. Only the end of the chain is unguarded: who writes down the last hash guards that too.
 
 use std::fmt;
 
 use sha2::{Digest, Sha256};
 
-use crate::record::header::{Header, JobId};
+use crate::record::header::Moment;
 
 /// A link of the chain: SHA-256 (FIPS 180-4) of what it stands for and of the link before.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -17,24 +17,29 @@ impl Link {
     /// What comes before the first job.
     pub const START: Self = Self([0; 32]);
 
-    /// The link of a job.
-    pub fn of_job(previous: Self, header: &Header) -> Self {
+    /// The link of a job, by its number at its site.
+    pub fn of_job(previous: Self, job: u32, opened: Moment) -> Self {
         let mut hash = Sha256::new();
         hash.update(previous.0);
-        hash.update(i64::from(header.job.get()).to_be_bytes());
-        hash.update(header.opened.unix_ms.to_be_bytes());
-        hash.update(i64::from(header.opened.offset_minutes).to_be_bytes());
+        hash.update(i64::from(job).to_be_bytes());
+        hash.update(opened.unix_ms.to_be_bytes());
+        hash.update(i64::from(opened.offset_minutes).to_be_bytes());
         Self(hash.finalize().into())
     }
 
-    /// The link of an entry, given as the text that is kept.
-    pub fn of_entry(previous: Self, job: JobId, number: i64, body: &str) -> Self {
+    /// The link of an entry, given as the text that is kept; `job` is its job's number at its site.
+    pub fn of_entry(previous: Self, job: u32, number: i64, body: &str) -> Self {
         let mut hash = Sha256::new();
         hash.update(previous.0);
-        hash.update(i64::from(job.get()).to_be_bytes());
+        hash.update(i64::from(job).to_be_bytes());
         hash.update(number.to_be_bytes());
         hash.update(body.as_bytes());
         Self(hash.finalize().into())
+    }
+
+    /// The link that these 64 hexadecimal digits name.
+    pub fn from_hex(digits: &str) -> Option<Self> {
+        super::sealed::unhex(digits).map(Self)
     }
 
     /// Its bytes.

@@ -148,6 +148,38 @@ pub enum StoreError {
         /// The process that has it open, where it is known.
         by: Option<u32>,
     },
+    /// The job was written at another site.
+    #[error("job {job} was written on another technician's machine")]
+    #[diagnostic(
+        code(store::not_ours),
+        help("It can be read here; only where it was written can it be gone on with.")
+    )]
+    NotOurs {
+        /// The job.
+        job: JobId,
+    },
+    /// What came from elsewhere is not what was written there.
+    #[error("{what}")]
+    #[diagnostic(
+        code(store::not_whole),
+        help("Nothing of it was taken in. Get it again from where it was written.")
+    )]
+    NotWhole {
+        /// Where, and what is wrong.
+        what: String,
+    },
+    /// Two records hold different things under one name.
+    #[error("{what}")]
+    #[diagnostic(
+        code(store::fork),
+        help(
+            "Two machines went on from one copy of a record. Go on with one of them only; `leadhand export` saves what the other holds."
+        )
+    )]
+    Fork {
+        /// Where, and what differs.
+        what: String,
+    },
     /// The file that guards a job cannot be made or locked.
     #[error("job {job} cannot be guarded against being opened twice: {}", path.display())]
     #[diagnostic(code(store::lease_file), help("Allow writing to the folder of the job record."))]

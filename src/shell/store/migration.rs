@@ -5,7 +5,8 @@
 use rusqlite::{Connection, TransactionBehavior};
 
 /// The steps, in order; a file that has taken the first `n` of them says so as its `user_version`.
-pub const STEPS: [&str; 2] = [include_str!("001-jobs.sql"), include_str!("002-summary.sql")];
+pub const STEPS: [&str; 3] =
+    [include_str!("001-jobs.sql"), include_str!("002-summary.sql"), include_str!("003-shop.sql")];
 
 /// Marks a SQLite file as a store of ours: "Lead" in ASCII, as SQLite's `application_id`.
 pub const APPLICATION: i32 = 0x4C65_6164;

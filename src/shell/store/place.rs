@@ -11,7 +11,7 @@ use super::{Store, StoreError};
 #[derive(Clone, Debug, Default, clap::Args)]
 pub struct StoreArgs {
     /// The job record to use [default: leadhand/jobs.sqlite in $XDG_DATA_HOME or ~/.local/share]
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", global = true)]
     pub store: Option<PathBuf>,
 }
 

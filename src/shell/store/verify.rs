@@ -1,12 +1,13 @@
 //! Walks the whole chain and tells every place where it was broken.
 
+use std::collections::BTreeMap;
 use std::fmt;
 
 use rusqlite::Connection;
 
 use super::chain::Link;
-use super::{Store, StoreError, header, link};
-use crate::record::entry::Entry;
+use super::sealed::{self, Personal, Sealed};
+use super::{OWN, Store, StoreError, header, link, personal};
 use crate::record::header::{Header, JobId};
 
 /// What a walk along the chain showed.
@@ -71,35 +72,53 @@ fn file_faults(db: &Connection) -> rusqlite::Result<Vec<Break>> {
     Ok(breaks)
 }
 
+/// Jobs are chained site by site; in the file they are numbered as they came.
 fn walk_jobs(db: &Connection, verified: &mut Verified) -> rusqlite::Result<()> {
-    let mut statement =
-        db.prepare("SELECT number, opened_at, offset_minutes, previous, hash FROM job ORDER BY number")?;
+    let mut statement = db.prepare(
+        "SELECT number, opened_at, offset_minutes, previous, hash, site, site_number FROM job ORDER BY site, site_number",
+    )?;
     let mut rows = statement.query([])?;
-    let (mut expected, mut before) = (1, Link::START);
+    let (mut at, mut expected, mut before) = (0, 1, Link::START);
     while let Some(row) = rows.next()? {
         let (Header { job, opened }, previous, hash) = (header(row)?, link(row, 3)?, link(row, 4)?);
-        let number = i64::from(job.get());
-        let mut broken = |what: String| verified.breaks.push(Break { job: Some(number), entry: None, what });
+        let (site, number): (i64, u32) = (row.get(5)?, row.get(6)?);
+        if site != at {
+            (at, expected, before) = (site, 1, Link::START);
+        }
+        let mut broken =
+            |what: String| verified.breaks.push(Break { job: Some(job.get().into()), entry: None, what });
         if number != expected {
             broken(format!("job {expected} should come here; jobs were removed"));
         } else if previous != before {
             broken("does not follow the job before it".to_owned());
         }
-        if Link::of_job(previous, &Header { job, opened }) != hash {
+        if Link::of_job(previous, number, opened) != hash {
             broken("when it was opened was changed".to_owned());
         }
         verified.jobs += 1;
-        walk_entries(db, job, hash, verified)?;
+        let missing = walk_entries(db, (job, number), hash, verified)?;
+        // Another site may have kept them to itself.
+        if missing > 0 && site == OWN {
+            let what = format!("personal words are missing that nobody removed: {missing}");
+            verified.breaks.push(Break { job: Some(job.get().into()), entry: None, what });
+        }
         (expected, before) = (number + 1, hash);
     }
     orphans(db, verified)
 }
 
-fn walk_entries(db: &Connection, job: JobId, of_job: Link, verified: &mut Verified) -> rusqlite::Result<()> {
+/// Walks the entries of a job; how many personal words are missing, unless they were removed.
+fn walk_entries(
+    db: &Connection,
+    (job, at_site): (JobId, u32),
+    of_job: Link,
+    verified: &mut Verified,
+) -> rusqlite::Result<usize> {
+    let mut apart = apart(db, job)?;
     let mut statement =
         db.prepare_cached("SELECT number, body, previous, hash FROM entry WHERE job = ?1 ORDER BY number")?;
     let mut rows = statement.query([job.get()])?;
-    let (mut expected, mut before) = (1, of_job);
+    let (mut expected, mut before, mut missing, mut forgotten) = (1, of_job, 0, false);
     while let Some(row) = rows.next()? {
         let (number, body): (i64, String) = (row.get(0)?, row.get(1)?);
         let (previous, hash) = (link(row, 2)?, link(row, 3)?);
@@ -111,16 +130,35 @@ fn walk_entries(db: &Connection, job: JobId, of_job: Link, verified: &mut Verifi
         } else if previous != before {
             broken("does not follow the entry before it".to_owned());
         }
-        if Link::of_entry(previous, job, number, &body) != hash {
+        if Link::of_entry(previous, at_site, number, &body) != hash {
             broken("was changed after it was written".to_owned());
         }
-        if let Err(why) = serde_json::from_str::<Entry>(&body) {
-            broken(format!("cannot be read: {why}"));
+        let sealed = Sealed { body, personal: apart.remove(&number).unwrap_or_default() };
+        if let Some(why) = sealed.broken() {
+            broken(why);
         }
+        match sealed.open() {
+            Ok(entry) => forgotten |= sealed::forgets(&entry),
+            Err(why) => broken(format!("cannot be read: {why}")),
+        }
+        missing += sealed.missing();
         verified.entries += 1;
         (expected, before) = (number + 1, hash);
     }
-    Ok(())
+    Ok(if forgotten { 0 } else { missing })
+}
+
+/// The personal words of a job, by entry.
+pub(super) fn apart(db: &Connection, job: JobId) -> rusqlite::Result<BTreeMap<i64, Vec<Personal>>> {
+    let mut all: BTreeMap<i64, Vec<Personal>> = BTreeMap::new();
+    let mut statement = db.prepare_cached(
+        "SELECT entry, slot, field, salt, words FROM personal WHERE job = ?1 ORDER BY entry, slot",
+    )?;
+    let mut rows = statement.query([job.get()])?;
+    while let Some(row) = rows.next()? {
+        all.entry(row.get(0)?).or_default().push(personal(row, 1)?);
+    }
+    Ok(all)
 }
 
 /// Entries of a job that is not there.

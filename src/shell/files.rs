@@ -1,0 +1,32 @@
+//! Photographs and sound beside the record, named by what is in them.
+
+use std::fs;
+use std::path::Path;
+
+use miette::{Context, IntoDiagnostic};
+use sha2::{Digest, Sha256};
+
+use super::store::Store;
+use super::store::sealed::hex;
+
+/// Copies a file beside the record; its new name, and the SHA-256 of what is in it.
+pub fn keep(store: &Store, path: &Path) -> miette::Result<(String, String)> {
+    let bytes = fs::read(path).into_diagnostic().wrap_err_with(|| format!("reading {}", path.display()))?;
+    let extension = path.extension().and_then(|ending| ending.to_str()).unwrap_or("bin");
+    put(store, &bytes, extension)
+}
+
+/// Puts bytes beside the record under the name of their SHA-256.
+pub fn put(store: &Store, bytes: &[u8], extension: &str) -> miette::Result<(String, String)> {
+    let folder = store.files();
+    let failed = || format!("keeping a file in {}", folder.display());
+    fs::create_dir_all(&folder).into_diagnostic().wrap_err_with(failed)?;
+    let sha256 = hex(&Sha256::digest(bytes));
+    let ending: String = extension.chars().filter(char::is_ascii_alphanumeric).take(8).collect();
+    let name = format!("{sha256}.{}", ending.to_lowercase());
+    // Written beside and moved, so that a name never stands for half a file.
+    let part = folder.join(format!("{name}.part"));
+    fs::write(&part, bytes).into_diagnostic().wrap_err_with(failed)?;
+    fs::rename(&part, folder.join(&name)).into_diagnostic().wrap_err_with(failed)?;
+    Ok((name, sha256))
+}
