@@ -8,7 +8,7 @@
 //! | `CLIPS` | so many clips of each set at most | 40 |
 //! | `SLOW` | so many clips a level for the systems that take a second each | 10 |
 //! | `HOURS` | so many hours of noise | 0.1 |
-//! | `PARTS` | which parts: `table,denoise,hours,kinds,load` | all |
+//! | `PARTS` | which parts: `table,listening,denoise,hours,kinds,load` | all |
 //! | `SHOW` | print every clip that ours did not get | no |
 #![allow(
     missing_docs,
@@ -25,6 +25,7 @@ mod figures;
 mod grammar;
 mod hours;
 mod kinds;
+mod listening;
 mod load;
 mod mixing;
 mod normalise;
@@ -64,8 +65,13 @@ impl Extent {
 
 /// The parts after the table.
 type Part = fn(&sets::Sets, &Extent);
-const PARTS: [(&str, Part); 4] =
-    [("denoise", denoise::run), ("hours", hours::run), ("kinds", kinds::run), ("load", load::run)];
+const PARTS: [(&str, Part); 5] = [
+    ("listening", listening::run),
+    ("denoise", denoise::run),
+    ("hours", hours::run),
+    ("kinds", kinds::run),
+    ("load", load::run),
+];
 
 fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
