@@ -256,6 +256,24 @@ fn a_flaw_names_the_parts_and_never_a_matrix() {
         assert!(!told.iter().any(|flaw| flaw.contains("matrix")), "{told:?}");
     }
     assert!(whole().check().is_ok());
+    // A supply shorted by contacts: told by name where a model is checked, solved where a fault makes it.
+    let contact = |closed| Kind::Contact { ohms: 0.01, closed, follows: None };
+    let supply = Kind::Source { volts: Complex64::from(120.0), ohms: 0.05 };
+    let switched = |closed| {
+        Netlist::new("0", 60.0)
+            .with("V", "a", "0", supply.clone())
+            .with_ohms("fuse", "a", "b", 0.01)
+            .with("switch", "b", "0", contact(closed))
+            .with_ohms("heater", "a", "0", 10.0)
+    };
+    let told = switched(true).check().expect_err("it is shorted")[0].to_string();
+    assert_eq!(told, "`V` is shorted by `fuse`, `switch`");
+    assert!(switched(false).check().is_ok());
+    check(
+        "amperes of the short",
+        solve(&switched(true), Current::Alternating).amps(&"fuse".into()).unwrap().norm(),
+        "1712",
+    );
     // A third source that closes a ring is named with the ring, one beside it is not.
     let ring = Netlist::new("0", 60.0)
         .with("A", "a", "0", volts(1.0))

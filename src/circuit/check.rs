@@ -32,6 +32,14 @@ pub enum Flaw {
     /// Sources without internal resistance in a ring: their voltages contradict or repeat each other.
     #[error("{} form a loop of ideal sources; give one an internal resistance", list(.0))]
     SourceLoop(Vec<ElementId>),
+    /// Nothing but closed contacts and wires from one end of a supply to the other.
+    #[error("`{source_id}` is shorted by {}", list(.by))]
+    ShortedSupply {
+        /// The supply.
+        source_id: ElementId,
+        /// The way from its first node to its second.
+        by: Vec<ElementId>,
+    },
     /// Both ends on one node.
     #[error("both ends of `{0}` are on node `{1}`")]
     BothEnds(ElementId, NodeId),
@@ -61,6 +69,7 @@ impl Flaw {
             | Self::DeadEnd { elements, .. }
             | Self::SourceLoop(elements)
             | Self::Rectifier(elements)
+            | Self::ShortedSupply { by: elements, .. }
             | Self::NoSolution(elements) => elements,
             Self::BothEnds(element, _)
             | Self::Value(element, _)
@@ -76,8 +85,19 @@ fn list(ids: &[ElementId]) -> String {
 }
 
 impl Netlist {
-    /// Everything wrong with the circuit, before any equation is written.
+    /// Everything wrong with the circuit, before any equation is written. A shorted supply can be solved, and under a fault
+    /// it is what is wanted, but no machine in order has one.
+    ///
+    /// # Errors
+    /// The flaws, by the names of the parts.
     pub fn check(&self) -> Result<(), Vec<Flaw>> {
+        let flaws = self.check_equations().err().into_iter().flatten().chain(self.shorted_supplies());
+        let flaws: Vec<Flaw> = flaws.collect();
+        if flaws.is_empty() { Ok(()) } else { Err(flaws) }
+    }
+
+    /// What would leave the equations without one solution.
+    pub(crate) fn check_equations(&self) -> Result<(), Vec<Flaw>> {
         let mut flaws = Vec::new();
         let mut seen = BTreeSet::new();
         for element in &self.elements {
@@ -115,6 +135,45 @@ impl Netlist {
         loose.map(|node| Flaw::LooseNode { node: node.clone(), elements: touching(node) }).collect()
     }
 
+    fn shorted_supplies(&self) -> Vec<Flaw> {
+        let sources = self.elements.iter().filter(|e| e.is_source());
+        let shorted = |source: &Element| {
+            let by = self.joints_between(&source.from, &source.to)?;
+            Some(Flaw::ShortedSupply { source_id: source.id.clone(), by })
+        };
+        sources.filter_map(shorted).collect()
+    }
+
+    /// The closed contacts and wires that lead from one node to another, if nothing else is on the way; breadth first, so
+    /// the fewest.
+    fn joints_between(&self, from: &NodeId, to: &NodeId) -> Option<Vec<ElementId>> {
+        let joint = |e: &&Element| match e.kind {
+            Kind::Resistance { ohms }
+            | Kind::Contact { ohms, closed: true, .. }
+            | Kind::Thermostat { ohms, closed: true, .. } => ohms <= MOST_JOINT_OHMS,
+            _ => false,
+        };
+        let joints: Vec<&Element> = self.elements.iter().filter(joint).collect();
+        let mut ways: BTreeMap<&NodeId, Vec<ElementId>> = BTreeMap::from([(from, Vec::new())]);
+        let mut front = vec![from];
+        while !front.is_empty() && !ways.contains_key(to) {
+            let mut next = Vec::new();
+            for node in front {
+                for joint in joints.iter().filter(|e| e.from == *node || e.to == *node) {
+                    let other = if joint.from == *node { &joint.to } else { &joint.from };
+                    if !ways.contains_key(other) {
+                        let mut way = ways[node].clone();
+                        way.push(joint.id.clone());
+                        ways.insert(other, way);
+                        next.push(other);
+                    }
+                }
+            }
+            front = next;
+        }
+        ways.remove(to).filter(|way| !way.is_empty())
+    }
+
     fn source_loop(&self) -> Option<Flaw> {
         let ideal = |e: &&Element| {
             let ohms = match e.kind {
@@ -138,6 +197,9 @@ impl Netlist {
         Some(Flaw::SourceLoop(ring.map(|e| e.id.clone()).collect()))
     }
 }
+
+/// More than this is a load, or a bad contact: not a short, in ohms.
+const MOST_JOINT_OHMS: f64 = 0.5;
 
 /// No appliance is colder, and the laws of copper and platinum end here, in degrees Celsius.
 const COLDEST: f64 = -200.0;

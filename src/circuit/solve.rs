@@ -40,7 +40,7 @@ impl Netlist {
     /// # Errors
     /// Every flaw of the circuit, by the names of its parts.
     pub fn solve(&self, current: Current) -> Result<Solution, Vec<Flaw>> {
-        self.check()?;
+        self.check_equations()?;
         self.check_diodes(current)?;
         let mut settled = self.at_rest();
         for _ in 0..MOST_ROUNDS {

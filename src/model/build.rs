@@ -1,5 +1,6 @@
 //! From the text of a file to an appliance, or to everything that is wrong with the text.
 
+use std::collections::BTreeSet;
 use std::ops::Range;
 
 use toml::de::DeTable;
@@ -44,6 +45,9 @@ fn read(model: &Section) -> Option<Appliance> {
         report(model, flaws);
     }
     report(model, dead_ends(&appliance));
+    if model.source.is_sound() {
+        report(model, shorted_states(&appliance));
+    }
     if !model.source.is_sound() {
         return None;
     }
@@ -56,6 +60,13 @@ fn read(model: &Section) -> Option<Appliance> {
     }
     lint(model, &names, &appliance);
     Some(appliance)
+}
+
+/// What is wrong with the circuit once a state has closed its contacts: a supply that they short.
+fn shorted_states(appliance: &Appliance) -> Vec<Flaw> {
+    let circuits = appliance.states.iter().map(|state| appliance.circuit(state, None));
+    let flaws: BTreeSet<Flaw> = circuits.filter_map(|circuit| circuit.check().err()).flatten().collect();
+    flaws.into_iter().collect()
 }
 
 /// Nodes that a single element touches and no lead: nearly always a slip in a name.

@@ -98,6 +98,12 @@ fn a_copy_keeps_its_comments_and_takes_the_values() {
     assert!(shown.contains("10.2 Ω"), "{shown}");
     let (well, _, err) = leadhand(folder.path(), &new);
     assert!(!well && err.contains("already there"), "{err}");
+    // A copy of a variant is that variant, and a value set lies over the variant's own.
+    let variant = ["new", "--from", "washer-230", "--set", "heater=1900W", "--out", "washer.toml"];
+    let (well, out, err) = leadhand(folder.path(), &variant);
+    assert!(well, "{out}{err}");
+    let (_, drawn, _) = leadhand(folder.path(), &["draw", "washer.toml"]);
+    assert!(drawn.contains("27.8 Ω"), "230²/1900 is not drawn"); // by hand
     // A value that makes no sound model is told with its line, and nothing is written.
     let wrong = ["new", "--from", "dryer-240", "--set", "thermal-fuse=5ohm", "--out", "wrong.toml"];
     let (well, _, err) = leadhand(folder.path(), &wrong);

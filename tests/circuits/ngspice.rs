@@ -100,8 +100,9 @@ fn ngspice_finds_the_same_in_every_kind_of_part() {
     }
 }
 
-/// Two points of a circuit: by the places of its state, its fault and the points in the model.
+/// Two points of a circuit: by the places of the candidate inside it, its state, its fault and the points in the model.
 struct Pair {
+    candidate: usize,
     state: usize,
     fault: Option<usize>,
     points: (usize, usize),
@@ -111,11 +112,11 @@ fn every_pair(appliance: &Appliance) -> Vec<Pair> {
     let points = appliance.points.len();
     let faults = || std::iter::once(None).chain((0..appliance.faults.len()).map(Some));
     let mut pairs = Vec::new();
-    for state in 0..appliance.states.len() {
-        for fault in faults() {
-            for a in 0..points {
-                pairs.extend((a + 1..points).map(|b| Pair { state, fault, points: (a, b) }));
-            }
+    let situations = (0..appliance.candidates.len())
+        .flat_map(|candidate| (0..appliance.states.len()).map(move |state| (candidate, state)));
+    for ((candidate, state), fault) in situations.flat_map(|s| faults().map(move |fault| (s, fault))) {
+        for a in 0..points {
+            pairs.extend((a + 1..points).map(|b| Pair { candidate, state, fault, points: (a, b) }));
         }
     }
     pairs
@@ -128,7 +129,7 @@ impl Pair {
         let (a, b) = (&appliance.points[self.points.0].id, &appliance.points[self.points.1].id);
         let (from, to) = (appliance.node(a).unwrap(), appliance.node(b).unwrap());
         let mode = if state.energised { Mode::AcVolts } else { Mode::Ohms };
-        let circuit = appliance.circuit(state, fault);
+        let circuit = appliance.circuit_in(self.candidate, state, fault);
         let nodes = [from.clone(), to.clone()];
         let survey = circuit.survey(mode, &nodes, &Meter::SERVICE, &Samples::new(0)).unwrap();
         let settled = circuit.solve(mode.current()).unwrap();

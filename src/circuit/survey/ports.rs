@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 
-use crate::circuit::netlist::{Kind, Netlist};
+use crate::circuit::netlist::Kind;
 use crate::circuit::solve::{Current, Solution, driving};
 use crate::id::NodeId;
 

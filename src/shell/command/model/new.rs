@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use miette::{Context, IntoDiagnostic, miette};
-use toml_edit::{ArrayOfTables, DocumentMut, Item, Table, value};
+use toml_edit::{DocumentMut, Item, TableLike, Value, value};
 
 use super::{text, unknown};
 use crate::model;
@@ -88,11 +88,24 @@ pub(super) fn run(args: NewArgs) -> miette::Result<()> {
     let original = text(&from)?;
     let mut document: DocumentMut =
         original.text.parse().into_diagnostic().wrap_err_with(|| format!("reading {}", original.file))?;
-    document["id"] = value(&id);
-    let elements = document.get_mut("element").and_then(Item::as_array_of_tables_mut);
-    let elements = elements.ok_or_else(|| miette!("{} has no elements", original.file))?;
+    let was = document.get("id").and_then(Item::as_str).unwrap_or_default().to_owned();
     for setting in &set {
-        setting.apply(elements)?;
+        let element = setting.apply(rows(document.get_mut("element")))?;
+        // Where the chosen variant has the element too, its value lies over the other.
+        for variant in
+            rows(document.get_mut("variant")).into_iter().filter(|variant| id_of(*variant) == Some(&was))
+        {
+            let same =
+                rows(variant.get_mut("element")).into_iter().filter(|row| id_of(*row) == Some(&element));
+            same.for_each(|row| setting.write(row));
+        }
+    }
+    document["id"] = value(&id);
+    // The variant that was chosen by the old name is chosen by the new one.
+    for variant in
+        rows(document.get_mut("variant")).into_iter().filter(|variant| id_of(*variant) == Some(&was))
+    {
+        variant.insert("id", value(&id));
     }
     let copy = document.to_string();
     // A value that makes no sound model is told before anything is written.
@@ -103,48 +116,65 @@ pub(super) fn run(args: NewArgs) -> miette::Result<()> {
 }
 
 impl Setting {
-    fn apply(&self, elements: &mut ArrayOfTables) -> miette::Result<()> {
-        let element = self.find(elements)?;
-        let old = element.get(self.field).map(|old| old.to_string().trim().to_owned());
-        set(element, self.field, value(self.value));
-        // The bounds were those of the old value.
-        element.remove("low");
-        element.remove("high");
-        // Ohms, or watts and volts: the sheet's figure replaces the other.
-        match self.field {
-            "ohms" => drop(element.remove("watts")),
-            "watts" => drop(element.remove("ohms")),
-            _ => {}
-        }
-        if self.field == "ohms" && element.get("kind").and_then(Item::as_str) == Some("heater") {
-            element.remove("volts");
-        }
-        set(element, "provenance", value("plate"));
-        let before = old.map_or_else(String::new, |old| format!("; was {} {old}", self.field));
-        set(element, "mark", value(format!("{} from the sheet at hand{before}", self.said)));
-        Ok(())
+    /// Sets the element of this name, or the only one of this kind; gives its name.
+    fn apply(&self, mut elements: Vec<&mut dyn TableLike>) -> miette::Result<String> {
+        let wanted = Some(self.element.as_str());
+        let named = elements.iter().position(|row| id_of(*row) == wanted);
+        let kinds = elements.iter().enumerate().filter(|(_, row)| text_in(**row, "kind") == wanted);
+        let kinds: Vec<usize> = kinds.map(|(place, _)| place).collect();
+        let names = elements.iter().filter_map(|row| id_of(*row));
+        let Some(place) = named.or(kinds.first().copied().filter(|_| kinds.len() == 1)) else {
+            return Err(unknown("element", &self.element, names.collect::<Vec<_>>().into_iter()));
+        };
+        let name = id_of(elements[place]).unwrap_or_default().to_owned();
+        self.write(elements[place]);
+        Ok(name)
     }
 
-    /// The element of this name, or the only one of this kind.
-    fn find<'a>(&self, elements: &'a mut ArrayOfTables) -> miette::Result<&'a mut Table> {
-        let of = |table: &Table, field: &str| table.get(field).and_then(Item::as_str).map(str::to_owned);
-        let wanted = Some(self.element.clone());
-        let named = elements.iter().position(|table| of(table, "id") == wanted);
-        let kinds: Vec<Option<String>> = elements.iter().map(|table| of(table, "kind")).collect();
-        let of_kind = || kinds.iter().enumerate().filter(|(_, kind)| **kind == wanted);
-        let only = of_kind().next().filter(|_| of_kind().count() == 1).map(|(place, _)| place);
-        let names: Vec<String> = elements.iter().filter_map(|table| of(table, "id")).collect();
-        let Some(place) = named.or(only) else {
-            return Err(unknown("element", &self.element, names.iter().map(String::as_str)));
+    fn write(&self, row: &mut dyn TableLike) {
+        let old = row.get(self.field).map(|old| old.to_string().trim().to_owned());
+        let heater = text_in(row, "kind") == Some("heater");
+        set(row, self.field, value(self.value));
+        // The bounds were those of the old value. Ohms, or watts and volts: the sheet's figure replaces the other.
+        let gone: &[&str] = match self.field {
+            "ohms" if heater => &["low", "high", "watts", "volts"],
+            "ohms" => &["low", "high", "watts"],
+            "watts" => &["low", "high", "ohms"],
+            _ => &["low", "high"],
         };
-        Ok(elements.get_mut(place).expect("the place was found above"))
+        for field in gone {
+            row.remove(field);
+        }
+        set(row, "provenance", value("plate"));
+        let before = old.map_or_else(String::new, |old| format!("; was {} {old}", self.field));
+        set(row, "mark", value(format!("{} from the sheet at hand{before}", self.said)));
     }
 }
 
+/// The rows of a list of tables, however it is written.
+fn rows(list: Option<&mut Item>) -> Vec<&mut dyn TableLike> {
+    match list {
+        Some(Item::ArrayOfTables(tables)) => tables.iter_mut().map(|row| row as &mut dyn TableLike).collect(),
+        Some(Item::Value(Value::Array(list))) => {
+            let tables = list.iter_mut().filter_map(Value::as_inline_table_mut);
+            tables.map(|row| row as &mut dyn TableLike).collect()
+        }
+        _ => Vec::new(),
+    }
+}
+
+fn text_in<'a>(row: &'a dyn TableLike, field: &str) -> Option<&'a str> {
+    row.get(field).and_then(Item::as_str)
+}
+
+fn id_of(row: &dyn TableLike) -> Option<&str> {
+    text_in(row, "id")
+}
+
 /// Sets a field and keeps what stands round it.
-fn set(table: &mut Table, field: &str, mut new: Item) {
-    if let (Some(old), Some(new)) = (table.get(field).and_then(Item::as_value), new.as_value_mut()) {
+fn set(row: &mut dyn TableLike, field: &str, mut new: Item) {
+    if let (Some(old), Some(new)) = (row.get(field).and_then(Item::as_value), new.as_value_mut()) {
         *new.decor_mut() = old.decor().clone();
     }
-    table.insert(field, new);
+    row.insert(field, new);
 }
