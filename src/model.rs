@@ -27,6 +27,7 @@ pub use raw::FIELDS;
 /// The files that come with the program, with the machines in each: the file's own and its variants.
 const FILES: &[(&str, &str, &[&str])] = &[
     ("dryer-240", include_str!("../models/appliances/dryer-240.toml"), &["dryer-240"]),
+    ("dryer-230", include_str!("../models/appliances/dryer-230.toml"), &["dryer-230"]),
     (
         "ice-maker-modular",
         include_str!("../models/appliances/ice-maker-modular.toml"),
@@ -44,6 +45,7 @@ const FILES: &[(&str, &str, &[&str])] = &[
     ),
     ("dishwasher", include_str!("../models/appliances/dishwasher.toml"), &["dishwasher", "dishwasher-230"]),
     ("range-240", include_str!("../models/appliances/range-240.toml"), &["range-240"]),
+    ("cooker-230", include_str!("../models/appliances/cooker-230.toml"), &["cooker-230"]),
     ("microwave", include_str!("../models/appliances/microwave.toml"), &["microwave", "microwave-230"]),
     ("washer", include_str!("../models/appliances/washer.toml"), &["washer", "washer-230"]),
 ];

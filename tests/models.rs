@@ -7,6 +7,7 @@ use std::fmt::Write as _;
 
 use leadhand::diagnose::Diagnosis;
 use leadhand::diagnose::hypothesis::Hypothesis;
+use leadhand::diagnose::verdict::{self, Verdict};
 use leadhand::id::FaultId;
 use leadhand::model::appliance::{Appliance, Check, CheckKind, Function, Prediction, Provenance};
 use leadhand::model::{self, Code, Rated};
@@ -220,6 +221,13 @@ fn two_readings_with_the_plug_out_choose_the_inner_circuit() {
     assert_eq!(readings(2), [None, Some(72.0), None]);
     let shares: f64 = appliance.candidates.iter().map(|candidate| candidate.share).sum();
     assert!((shares - 1.0).abs() < 1e-9);
+    // What is right in one of the circuits is not called wrong; what is right in none is.
+    let trouble = Diagnosis::new(&appliance, &"no-ice".into());
+    let question = |check: &str| trouble.trouble().question(&check.into()).unwrap();
+    let verdict = |check: &str, reading| verdict::of(&Finding::Reading(reading), question(check));
+    assert_eq!(verdict("heater", Reading::Value(said("72"))), Verdict::InLimits);
+    assert_eq!(verdict("heater", Reading::Overload), Verdict::CannotTell);
+    assert_eq!(verdict("valve", Reading::Overload), Verdict::Open);
     // An overload from L to H is an open heater in one circuit and a good one in another: N to H tells.
     let mut diagnosis = Diagnosis::new(&appliance, &"no-ice".into());
     let find = |check: &str, reading| (check.into(), Finding::Reading(reading));

@@ -55,6 +55,8 @@ pub struct Question {
     pub asked: Asked,
     /// What it would show under each hypothesis.
     pub predictions: Vec<Prediction>,
+    /// How many circuits may be inside: the hypotheses are that many times the same, "all good" first each time.
+    pub inside: usize,
     /// What it may show, cut into as many different things as the hypotheses tell apart.
     pub showings: Vec<Showing>,
 }
@@ -182,6 +184,7 @@ impl Question {
             cost,
             cost_again,
             access: check.before.clone(),
+            inside: appliance.candidates.len(),
             ..Self::new(check.id.clone(), state.id.clone(), asked, predictions)
         })
     }
@@ -199,6 +202,7 @@ impl Question {
             cost_again: 0.0,
             asked,
             predictions,
+            inside: 1,
             showings,
         }
     }
@@ -206,6 +210,11 @@ impl Question {
     /// What the check shows when nothing is wrong: "all good" is the first hypothesis.
     pub fn healthy(&self) -> &Prediction {
         &self.predictions[0]
+    }
+
+    /// What it shows when nothing is wrong, in each circuit that may be inside.
+    pub fn healthy_in_each(&self) -> impl Iterator<Item = &Prediction> {
+        self.predictions.chunks(self.predictions.len() / self.inside).filter_map(<[_]>::first)
     }
 }
 

@@ -61,9 +61,20 @@ pub fn acceptance_limit(tolerance: f64, uncertainty: f64, r: f64) -> f64 {
     tolerance - r * 2.0 * uncertainty
 }
 
-/// What a finding says, against what the check shows when nothing is wrong.
+/// What a finding says, against what the check shows when nothing is wrong. Where several circuits may be inside, what is
+/// right in one of them is not wrong.
 pub fn of(finding: &Finding, question: &Question) -> Verdict {
-    match (finding, &question.asked, question.healthy()) {
+    let verdict = against(finding, question, question.healthy());
+    let right = |healthy| against(finding, question, healthy) == Verdict::InLimits;
+    if verdict != Verdict::InLimits && question.healthy_in_each().any(right) {
+        Verdict::CannotTell
+    } else {
+        verdict
+    }
+}
+
+fn against(finding: &Finding, question: &Question, healthy: &Prediction) -> Verdict {
+    match (finding, &question.asked, healthy) {
         (Finding::Outcome(name), Asked::Outcome(names), Prediction::Outcomes(p)) => {
             let index = names.iter().position(|n| n == name);
             index.and_then(|i| p.get(i)).map_or(Verdict::CannotTell, |p| usual(*p))

@@ -71,14 +71,14 @@ impl Appliance {
         let mut text =
             format!("{text}\n[[variant]]\nid = \"{}\"\n[[variant.element]]\nid = \"{id}\"\n", self.id);
         match rated {
-            Rated::Ohms(ohms) => write!(text, "ohms = {ohms:?}\n"),
+            Rated::Ohms(ohms) => writeln!(text, "ohms = {ohms:?}"),
             Rated::Watts { watts, volts } => {
                 let Some(volts) = volts.or_else(|| row.maybe_number("volts", 1.0, 1000.0)) else {
                     let reason = format!("the model has no volts for `{id}`");
                     row.report(Code::MissingField, row.at.clone(), reason, "give the volts with the watts");
                     return Err(Problems::new(source.take()));
                 };
-                write!(text, "watts = {watts:?}\nvolts = {volts:?}\n")
+                writeln!(text, "watts = {watts:?}\nvolts = {volts:?}")
             }
         }
         .expect("writing to a text");

@@ -60,6 +60,12 @@ fn machines_read_as_sheets_and_arithmetic_say() {
         ("range-240", "bake-live", "leg-two-lost", Some((0.0, 1.0))),
         // The bake element's end still stands at 120 V to neutral while the other leg is dead.
         ("range-240", "bake-live-one", "leg-two-lost", Some((118.0, 121.0))),
+        // By hand: 230²/2500 = 21.2, 230²/1300 = 40.7; one phase, so the whole supply to chassis too.
+        ("dryer-230", "element", "", Some((21.1, 21.2))),
+        ("dryer-230", "element-live", "element-open", Some((225.0, 231.0))),
+        ("dryer-230", "motor-heat", "motor-heat-open", Some((225.0, 231.0))),
+        ("cooker-230", "bake", "", Some((40.6, 40.8))),
+        ("cooker-230", "bake-live", "relay-second-open", Some((0.0, 1.0))),
         // Published: heater 72 ohms; valve coil 200 to 500; valve in series with the heater gets 88 to 117 V, not 120.
         ("ice-maker-component", "heater", "", Some((70.0, 73.0))),
         ("ice-maker-component", "valve", "", Some((200.0, 500.0))),
