@@ -7,6 +7,7 @@ mod anytime;
 mod bench;
 mod findings;
 pub mod input;
+pub mod known;
 mod opening;
 mod outbox;
 mod phase;
@@ -15,4 +16,5 @@ pub mod session;
 
 pub use action::{Action, Listening, Step};
 pub use input::Input;
+pub use known::{Known, LastTime};
 pub use session::Session;

@@ -233,6 +233,19 @@ fn jobs_are_found_by_what_is_in_them() {
     assert!(store.last_here("none", None).unwrap().is_none());
 }
 
+#[test]
+fn a_machine_on_record_is_recognised_at_the_start() {
+    let (_folder, path) = shop_with_jobs();
+    assert!(leadhand(&path, &["enter", "2", "plate", "serial", "AB 1234"]).0);
+    let (well, said) = leadhand(&path, &["type", "dryer-240", "--serial", "AB 1234"]);
+    assert!(well && said.contains("Last time here: Nothing was advised."), "{said}");
+    let (well, said) = leadhand(&path, &["type", "dryer-240", "--serial", "other"]);
+    assert!(well && !said.contains("Last time here"), "{said}");
+    let store = Store::open(&path).unwrap();
+    assert_eq!(store.row(job(4)).unwrap().serial.as_deref(), Some("AB 1234"));
+    assert_eq!(store.entries(job(4)).unwrap()[2].what, serial("AB 1234"));
+}
+
 /// Words typed about a job, step by step, with what is answered.
 #[test]
 fn a_change_above_the_estimate_asks_for_consent() {
@@ -349,7 +362,7 @@ fn what_is_typed_stands_in_the_claim_and_the_lists() {
     // The photograph goes with what is forgotten.
     assert_eq!(fs::read_dir(path.with_file_name("jobs.sqlite-files")).unwrap().count(), 1);
     let (well, said) = leadhand(&path, &["forget", "1"]);
-    assert!(well && said.starts_with("Removed from job 1: texts 8, files 1."), "{said}");
+    assert!(well && said.starts_with("Removed from job 1: texts 7, files 1."), "{said}");
     assert_eq!(fs::read_dir(path.with_file_name("jobs.sqlite-files")).unwrap().count(), 0);
     let (well, said) = leadhand(&path, &["verify"]);
     assert!(well, "{said}");

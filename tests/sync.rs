@@ -118,7 +118,7 @@ fn cut_way(to: u16, seed: u64) -> (u16, Arc<AtomicU64>) {
             seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
             // Every fifth connection holds, so that it comes to an end.
             let whole = (seed >> 33).is_multiple_of(5);
-            let budget = if whole { u64::MAX } else { 2_000 + (seed >> 40 & 0x3_FFFF) };
+            let budget = if whole { u64::MAX } else { 2_000 + (seed >> 40 & 0xFFFF) };
             let server = TcpStream::connect(("127.0.0.1", to)).unwrap();
             let left = Arc::new(AtomicU64::new(budget));
             for (from, to) in [

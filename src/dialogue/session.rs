@@ -4,7 +4,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use crate::model::appliance::Appliance;
-use crate::record::entry::What;
+use crate::record::entry::{PlateField, What};
 use crate::say::Prompt;
 use crate::time::Timestamp;
 use crate::understand::heard::Heard;
@@ -15,6 +15,7 @@ use super::action::{Action, Listening, Step};
 use super::anytime;
 use super::bench::Bench;
 use super::input::Input;
+use super::known::Known;
 use super::opening::{Opened, Opening};
 use super::outbox::Outbox;
 use super::phase::making_safe::MakingSafe;
@@ -34,6 +35,7 @@ pub struct Session {
     open: Option<Question>,
     missed: u8,
     last_heard: Timestamp,
+    known: Option<Known>,
     /// When we last said by ourselves that it is too noisy.
     last_noisy: Option<Timestamp>,
 }
@@ -72,6 +74,13 @@ impl Session {
         Self::with_stage(shelf, Stage::Opening(opening))
     }
 
+    /// The same, knowing what is on record of the machine: it is said at the start.
+    #[must_use]
+    pub fn knowing(mut self, known: Known) -> Self {
+        self.known = Some(known);
+        self
+    }
+
     pub(super) fn with_stage(shelf: Arc<[Arc<Appliance>]>, stage: Stage) -> Self {
         Self {
             shelf,
@@ -81,6 +90,7 @@ impl Session {
             open: None,
             missed: 0,
             last_heard: Timestamp::ZERO,
+            known: None,
             last_noisy: None,
         }
     }
@@ -120,14 +130,25 @@ impl Session {
             Stage::Opening(Opening::AskingComplaint(appliance)) => {
                 out.record(What::Opened { version: env!("CARGO_PKG_VERSION").to_owned() });
                 out.record(What::Machine { appliance: appliance.id.clone() });
+                self.remember(out);
             }
             Stage::Opening(Opening::AskingMachine) => {
                 out.record(What::Opened { version: env!("CARGO_PKG_VERSION").to_owned() });
+                self.remember(out);
             }
             Stage::Bench(..) => {
                 out.record(What::Resumed);
                 out.say(&Prompt::PickedUp);
             }
+        }
+    }
+
+    /// Keeps which machine it is, and says what is on record of it.
+    fn remember(&self, out: &mut Outbox) {
+        let Some(known) = &self.known else { return };
+        out.record(What::Plate { field: PlateField::Serial, value: known.serial.clone() });
+        if let Some(last) = &known.last {
+            out.say(&Prompt::LastTime { advised: last.advised.clone(), fixed: last.fixed });
         }
     }
 

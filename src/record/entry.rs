@@ -160,15 +160,6 @@ pub enum What {
         /// What it shows.
         shows: String,
     },
-    /// Sound of something that was disputed, or of a note.
-    Recorded {
-        /// Where the file is.
-        file: String,
-        /// SHA-256 of the file, hexadecimal.
-        sha256: String,
-        /// After how many days it is to be removed.
-        days: u16,
-    },
     /// A part was fitted, or turned out to be the wrong one.
     Part(PartUsed),
     /// What the work will cost. A later one replaces it.

@@ -307,7 +307,6 @@ impl Job {
             What::Ran { how, well } => self.runs.push((how, well)),
             What::CalledBack { of } => self.callback_of = Some(of),
             What::Forgotten => self.forgotten = true,
-            What::Recorded { .. } => {}
             What::Noted { text } => self.notes.push(Remark { at, text }),
             What::Refused { why } => self.refusals.push(Remark { at, text: why }),
             What::Resumed => self.resumed.push(at),

@@ -1,7 +1,7 @@
 //! Which words of an entry are personal: they are kept apart, so that they can be removed while the record stays whole.
 //!
 //! Personal is what names or quotes people: customer data, answers, notes, what was overheard, who consented, the names
-//! of photographs and recordings. The technical record is everything else.
+//! of photographs. The technical record is everything else.
 
 use super::entry::What;
 
@@ -13,7 +13,6 @@ pub const fn fields(what: &What) -> &'static [&'static str] {
         What::Noted { .. } => &["text"],
         What::Heard { understood: false, .. } => &["words"],
         What::Photographed { .. } => &["file", "shows"],
-        What::Recorded { .. } => &["file"],
         What::Consented(_) => &["who", "number", "words"],
         _ => &[],
     }

@@ -39,9 +39,6 @@ pub struct Terms {
     /// Within how many days a second visit for the same machine counts as a callback.
     #[serde(default = "quarter")]
     pub callback_days: u16,
-    /// For how many days the sound of disputed readings and notes is kept; 0 keeps none.
-    #[serde(default)]
-    pub sound_days: u16,
     /// The taxes.
     #[serde(default, rename = "tax")]
     pub taxes: Vec<Tax>,

@@ -187,6 +187,13 @@ pub enum Prompt {
     GoingOn,
     /// A job is picked up again.
     PickedUp,
+    /// The machine is on record: what was advised last time, and whether it was done.
+    LastTime {
+        /// A sentence of the model.
+        advised: String,
+        /// Was it done, once that was answered?
+        fixed: Option<bool>,
+    },
     /// Nothing understood: say it again.
     SayAgain,
     /// Nothing understood twice: an example.

@@ -105,6 +105,14 @@ fn words(prompt: &Prompt) -> String {
         Prompt::Holding => "Holding. Say resume when you are back.".into(),
         Prompt::GoingOn => "Going on.".into(),
         Prompt::PickedUp => "This job is picked up again. Treat everything as energised.".into(),
+        Prompt::LastTime { advised, fixed } => {
+            let fixed = match fixed {
+                Some(true) => " That was done.",
+                Some(false) => " That was left undone.",
+                None => "",
+            };
+            format!("Last time here: {advised}{fixed}")
+        }
         Prompt::SayAgain => "Once more, please.".into(),
         Prompt::Example(example) => format!("For example: {example}."),
         Prompt::UseKeys => "I do not hear you well. Type the answer, or move closer.".into(),

@@ -1,4 +1,4 @@
-//! Photographs and sound beside the record, named by what is in them.
+//! Photographs beside the record, named by what is in them.
 
 use std::fs;
 use std::path::Path;

@@ -4,11 +4,12 @@ use std::sync::Arc;
 
 use miette::miette;
 
-use crate::dialogue::Session;
+use crate::dialogue::{Known, LastTime, Session};
 use crate::model::appliance::Appliance;
 use crate::record::entry::Entry;
 use crate::record::header::JobId;
 use crate::record::job::Job;
+use crate::record::report;
 use crate::time::Timestamp;
 
 use super::conversation::Keep;
@@ -53,10 +54,12 @@ pub struct Opened {
     pub at: Timestamp,
 }
 
-/// Opens a new job, for a machine if one is named, or goes on with one left earlier.
+/// Opens a new job, for a machine if one is named, or goes on with one left earlier. With a serial number, what is on
+/// record of that very machine is said at the start.
 pub fn open(
     shelf: &Arc<[Arc<Appliance>]>,
     appliance: Option<&str>,
+    serial: Option<&str>,
     job: Option<JobId>,
     mut store: Store,
 ) -> miette::Result<Opened> {
@@ -80,7 +83,23 @@ pub fn open(
         return Ok(Opened { session, kept: Kept { store, lease }, at: folded.last });
     }
     let machine = appliance.map(|wanted| shelf::find(shelf, wanted)).transpose()?;
+    let known = serial.map(|serial| known(&store, serial, shelf)).transpose()?;
     let lease = store.create_job(wall_clock::now())?;
     let session = Session::new(Arc::clone(shelf), machine);
+    let session = match known {
+        Some(known) => session.knowing(known),
+        None => session,
+    };
     Ok(Opened { session, kept: Kept { store, lease }, at: Timestamp::ZERO })
+}
+
+fn known(store: &Store, serial: &str, shelf: &[Arc<Appliance>]) -> miette::Result<Known> {
+    let Some(row) = store.last_here(serial, None)? else {
+        return Ok(Known { serial: serial.to_owned(), last: None });
+    };
+    let then = Job::fold(&store.entries(row.header.job)?);
+    let appliance = then.appliance.as_ref().and_then(|id| shelf.iter().find(|a| a.id == *id));
+    // What a model that is not at hand advised has only a name, and names are not spoken.
+    let last = appliance.map(|a| LastTime { advised: report::advised(&then, Some(a)), fixed: then.fixed });
+    Ok(Known { serial: serial.to_owned(), last })
 }

@@ -129,7 +129,7 @@ impl Store {
         &self.path
     }
 
-    /// The folder beside the file in which photographs and sound are kept: `jobs.sqlite-files`.
+    /// The folder beside the file in which photographs are kept: `jobs.sqlite-files`.
     pub fn files(&self) -> PathBuf {
         let mut name = self.path.as_os_str().to_owned();
         name.push("-files");

@@ -49,7 +49,7 @@ pub fn run(args: ReplayArgs) -> miette::Result<()> {
     let store = Store::open(&args.out.join("jobs.sqlite"))?;
     let script = Script::read(&args.folder)?;
     let shelf = shelf::shipped()?;
-    let opened = job::open(&shelf, script.appliance.as_deref(), None, store)?;
+    let opened = job::open(&shelf, script.appliance.as_deref(), None, None, store)?;
     let mut stage = Stage {
         script,
         ear: Ear::open()?,

@@ -32,6 +32,9 @@ use crate::understand::situation::{Kind, Situation};
 pub struct TalkArgs {
     /// Appliance model: a name or a .toml file; asked for if left out
     appliance: Option<String>,
+    /// The serial number on the machine's plate: what is on record of it is said at the start
+    #[arg(long, value_name = "SERIAL", conflicts_with = "job")]
+    serial: Option<String>,
     /// Go on with a job left earlier
     #[arg(long, value_name = "JOB", conflicts_with = "appliance")]
     job: Option<JobId>,
@@ -50,7 +53,8 @@ const SPEAKING_SLACK: Duration = Duration::from_secs(3);
 pub fn run(args: TalkArgs) -> miette::Result<()> {
     let shelf = shelf::shipped()?;
     let mut room = Room::open()?;
-    let opened = job::open(&shelf, args.appliance.as_deref(), args.job, args.store.open()?)?;
+    let opened =
+        job::open(&shelf, args.appliance.as_deref(), args.serial.as_deref(), args.job, args.store.open()?)?;
     room.clock = Clock::start_at(opened.at);
     let mut conversation = Conversation::new(opened.session, opened.kept);
     room.work(&mut conversation)

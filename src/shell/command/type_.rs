@@ -21,6 +21,9 @@ use crate::understand;
 pub struct TypeArgs {
     /// Appliance model: a name or a .toml file; asked for if left out
     appliance: Option<String>,
+    /// The serial number on the machine's plate: what is on record of it is said at the start
+    #[arg(long, value_name = "SERIAL", conflicts_with = "job")]
+    serial: Option<String>,
     /// Go on with a job left earlier
     #[arg(long, value_name = "JOB", conflicts_with = "appliance")]
     job: Option<JobId>,
@@ -31,7 +34,8 @@ pub struct TypeArgs {
 /// Runs the command.
 pub fn run(args: TypeArgs) -> miette::Result<()> {
     let shelf = shelf::shipped()?;
-    let opened = job::open(&shelf, args.appliance.as_deref(), args.job, args.store.open()?)?;
+    let opened =
+        job::open(&shelf, args.appliance.as_deref(), args.serial.as_deref(), args.job, args.store.open()?)?;
     let clock = Clock::start_at(opened.at);
     println!("job {}", opened.kept.job());
     let mut conversation = Conversation::new(opened.session, opened.kept);

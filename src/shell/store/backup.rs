@@ -8,8 +8,8 @@ use super::{Store, StoreError, Verified};
 impl Store {
     /// Copies the record to `path`, which must not be there yet, sees that the copy is on the disk, and verifies it.
     ///
-    /// What was broken in the record is broken in the copy: see [`Verified::breaks`]. Photographs and sound are files
-    /// of their own (see [`Store::files`]) and are not in it.
+    /// What was broken in the record is broken in the copy: see [`Verified::breaks`]. Photographs are files of
+    /// their own (see [`Store::files`]) and are not in it.
     pub fn backup(&self, path: &Path) -> Result<Verified, StoreError> {
         if path.exists() {
             return Err(StoreError::Exists { path: path.to_owned() });

@@ -12,7 +12,7 @@ use crate::time::Timestamp;
 pub struct Forgot {
     /// How many texts were removed.
     pub texts: usize,
-    /// How many files (photographs, sound) were removed.
+    /// How many photographs were removed.
     pub files: usize,
     /// Notes of layouts before the third hold their words in the chain itself: so many stay.
     pub stay: usize,
@@ -27,7 +27,7 @@ impl Store {
             .entries(job)?
             .into_iter()
             .filter_map(|entry| match entry.what {
-                What::Photographed { file, .. } | What::Recorded { file, .. } => Some(file),
+                What::Photographed { file, .. } => Some(file),
                 _ => None,
             })
             .collect();
