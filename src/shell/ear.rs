@@ -123,8 +123,12 @@ impl Ear {
             Care::Once if heard.understood().is_none() => Some(Decibels::TOO_NOISY),
             Care::Once => None,
         };
-        let below = |needed| utterance.signal_to_noise.is_some_and(|snr| snr < needed);
-        let too_noisy = !heard.says_stop() && needed.is_some_and(below);
+        // Where the noise was never heard alone, nobody knows how loud it is.
+        let enough = |needed| match utterance.signal_to_noise {
+            Some(snr) => snr >= needed,
+            None => situation.care == Care::Once,
+        };
+        let too_noisy = !heard.says_stop() && !needed.is_none_or(enough);
         Ok(Opinion { progress: progress(automaton, &heard), heard, too_noisy })
     }
 

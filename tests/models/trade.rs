@@ -227,7 +227,11 @@ fn what_the_rules_refuse_is_mended_as_their_help_says() {
         ),
         ("alike-points", "say = [\"lime\"]", "say = [\"white\"]"),
         ("unseen-part", ", { id = \"cord\", name = \"cord\" }]", "]"),
-        ("idle-contact", "closed = [\"cord\", \"switch\"]", "closed = [\"cord\", \"switch\", \"dimmer\"]"),
+        (
+            "idle-contact",
+            "    { id = \"dimmer\", kind = \"contact\", between = [\"a\", \"n\"], mark = \"invented\" },\n",
+            "",
+        ),
         ("power-mismatch", "ohms = 960,", "ohms = 250,"),
         ("out-of-range", "minutes = 10_000", "minutes = 9"),
     ] {

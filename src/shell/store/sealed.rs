@@ -110,7 +110,7 @@ pub fn hex(bytes: &[u8]) -> String {
 pub fn unhex<const N: usize>(text: &str) -> Option<[u8; N]> {
     let digits = text.as_bytes();
     let mut bytes = [0; N];
-    if digits.len() != 2 * N {
+    if digits.len() != 2 * N || !digits.iter().all(u8::is_ascii_hexdigit) {
         return None;
     }
     for (byte, pair) in bytes.iter_mut().zip(digits.chunks_exact(2)) {
