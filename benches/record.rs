@@ -123,7 +123,7 @@ fn entries(number: u32) -> Vec<Entry> {
     let name = format!("{} {}{}", NAMES[number as usize % 7], NAMES[number as usize / 7 % 7], number % 1000);
     let mut whats = vec![
         What::Opened { version: "0.1.0".into() },
-        What::Machine { appliance: if number % 3 == 0 { "ice-maker-modular" } else { "dryer-240" }.into() },
+        What::Machine { appliance: if number.is_multiple_of(3) { "ice-maker-modular" } else { "dryer-240" }.into() },
         What::Complained { complaint: "no-heat".into() },
         What::Customer { field: CustomerField::Name, value: name },
         What::Customer { field: CustomerField::Place, value: format!("{} Hill Lane", number % 200) },
@@ -148,7 +148,7 @@ fn entries(number: u32) -> Vec<Entry> {
         cause: "element-open".into(),
         permille: 970,
     });
-    whats.push(if number % 40 == 0 { What::Resumed } else { What::Finished });
+    whats.push(if number.is_multiple_of(40) { What::Resumed } else { What::Finished });
     (0..).zip(whats).map(|(s, what)| Entry { at: Timestamp::from_millis(s * 20_000), what }).collect()
 }
 

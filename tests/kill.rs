@@ -1,8 +1,12 @@
 //! A job killed in the middle, and gone on with: nothing that was answered is lost.
 
+use std::collections::BTreeSet;
 use std::io::{BufRead, BufReader, Write};
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
+
+use leadhand::record::header::JobId;
+use leadhand::shell::store::Store;
 
 /// Starts the program on a record, with typed words.
 fn start(store: &Path, args: &[&str]) -> Child {
@@ -65,4 +69,60 @@ fn a_job_killed_in_the_middle_goes_on_with_nothing_lost() {
     assert!(printed.contains("heating element is open"), "{printed}");
     second.kill().expect("killed");
     second.wait().expect("gone");
+}
+
+/// Kills a job that is being worked, at seeded random moments, and goes on with it: everything that was said is on
+/// record, since it is kept before it is said. `LEADHAND_CRASH_ROUNDS` asks for more rounds.
+#[test]
+fn a_job_killed_again_and_again_has_kept_all_that_was_said() {
+    let rounds: u64 = std::env::var("LEADHAND_CRASH_ROUNDS").map_or(10, |text| text.parse().unwrap());
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("jobs.sqlite");
+    let (mut seed, mut said, mut resumed) = (0x5EED_u64, 0, 0);
+    for round in 0..rounds {
+        seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        let opened = path.exists() && Store::open(&path).unwrap().count().unwrap() > 0;
+        let mut child = if opened { start(&path, &["--job", "1"]) } else { start(&path, &["dryer-240"]) };
+        let mut stdin = child.stdin.take().expect("piped");
+        for answer in [&["no heat"][..], &DEAD, &["done", "over limit", "back", "skip", "status"]].concat() {
+            // A program that is killed reads no more.
+            let _ = writeln!(stdin, "{answer}");
+        }
+        let mut lines = BufReader::new(child.stdout.take().expect("piped")).lines().map_while(Result::ok);
+        let mut printed: Vec<String> = lines.by_ref().take((seed >> 33 & 63) as usize).collect();
+        for _ in 0..(seed >> 40 & 0xF_FFFF) {
+            std::hint::spin_loop();
+        }
+        child.kill().expect("killed");
+        child.wait().expect("gone");
+        printed.extend(lines);
+        resumed += u32::from(printed.iter().any(|line| line.contains("picked up again")));
+
+        let store = Store::open(&path).unwrap();
+        assert_eq!(store.verify().unwrap().breaks, [], "round {round}");
+        let kept: BTreeSet<String> = match store.count().unwrap() {
+            0 => BTreeSet::new(),
+            _ => store.entries(JobId::new(1).unwrap()).unwrap().into_iter().filter_map(spoken).collect(),
+        };
+        for text in printed.iter().filter_map(|line| words(line)) {
+            // The last line may have been cut at the end of a sentence.
+            assert!(kept.iter().any(|whole| whole.starts_with(text)), "round {round}: said and not kept: {text}");
+            said += 1;
+        }
+    }
+    println!("{rounds} kills of a job at work: all {said} lines said are on record; picked up again {resumed} times");
+    assert!(said > 0 && resumed > 0);
+}
+
+fn spoken(entry: leadhand::record::entry::Entry) -> Option<String> {
+    match entry.what {
+        leadhand::record::entry::What::Said { text, .. } => Some(text),
+        _ => None,
+    }
+}
+
+/// What the program said in a printed line; a line that was cut within a sentence says nothing.
+fn words(line: &str) -> Option<&str> {
+    let (_, text) = line.split_once("leadhand   ").or_else(|| line.split_once("HAZARD     "))?;
+    text.ends_with(['.', '?', '!']).then_some(text)
 }

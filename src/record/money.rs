@@ -139,7 +139,7 @@ impl Locale {
             out.push('−');
         }
         for (index, digit) in whole.chars().enumerate() {
-            if index > 0 && (whole.len() - index) % 3 == 0 {
+            if index > 0 && (whole.len() - index).is_multiple_of(3) {
                 out.push(between);
             }
             out.push(digit);

@@ -15,7 +15,8 @@ pub fn text(paper: &Paper) -> String {
             Block::Facts(facts) => {
                 let widest = facts.iter().map(|(name, _)| name.chars().count()).max().unwrap_or(0) + 2;
                 let line = |(name, value): &(String, String)| {
-                    wrapped(value, &format!("{:widest$}", format!("{name}:")), &" ".repeat(widest))
+                    let name = format!("{name}:");
+                    wrapped(value, &format!("{name:widest$}"), &" ".repeat(widest))
                 };
                 facts.iter().map(line).collect::<Vec<_>>().join("\n")
             }
@@ -28,8 +29,8 @@ pub fn text(paper: &Paper) -> String {
         out.push_str(&piece);
         out.push('\n');
     }
-    out.push_str(&format!("\n{}\n", wrapped(&paper.foot, "", "")));
-    printable(&out)
+    let foot = wrapped(&paper.foot, "", "");
+    printable(&format!("{out}\n{foot}\n"))
 }
 
 /// Words on lines of the width, the first line begun and the others indented.

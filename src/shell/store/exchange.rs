@@ -256,16 +256,12 @@ fn site_id(tx: &Connection, parcel: &Parcel) -> rusqlite::Result<i64> {
         .prepare_cached("SELECT id, name FROM site WHERE uid = ?1")?
         .query_row([parcel.site.0], |row| Ok((row.get::<_, i64>(0)?, row.get::<_, String>(1)?)))
         .optional()?;
-    match known {
-        Some((id, name)) => {
-            if name != parcel.name && !parcel.name.is_empty() {
-                tx.execute("UPDATE site SET name = ?1 WHERE id = ?2", (&parcel.name, id))?;
-            }
-            Ok(id)
-        }
-        None => {
-            tx.execute("INSERT INTO site (uid, name) VALUES (?1, ?2)", (parcel.site.0, &parcel.name))?;
-            Ok(tx.last_insert_rowid())
-        }
+    let Some((id, name)) = known else {
+        tx.execute("INSERT INTO site (uid, name) VALUES (?1, ?2)", (parcel.site.0, &parcel.name))?;
+        return Ok(tx.last_insert_rowid());
+    };
+    if name != parcel.name && !parcel.name.is_empty() {
+        tx.execute("UPDATE site SET name = ?1 WHERE id = ?2", (&parcel.name, id))?;
     }
+    Ok(id)
 }

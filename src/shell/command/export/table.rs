@@ -2,6 +2,7 @@
 
 use std::io::{self, Write};
 
+use crate::quantity::Unit;
 use crate::reading::{Finding, Reading};
 use crate::record::header::JobId;
 use crate::record::job::{Found, Job, Standing};
@@ -60,7 +61,7 @@ pub fn readings(store: &Store, jobs: &[JobId], out: &mut dyn Write) -> Written {
 fn reading(job: JobId, found: &Found) -> Vec<String> {
     let (value, unit) = match &found.finding {
         Finding::Reading(Reading::Value(quantity)) => {
-            let unit = quantity.unit.map_or("", |unit| unit.symbol());
+            let unit = quantity.unit.map_or("", Unit::symbol);
             (quantity.number.to_string(), format!("{}{unit}", quantity.prefix.symbol()))
         }
         other => (other.to_string(), String::new()),
