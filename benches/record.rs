@@ -123,7 +123,9 @@ fn entries(number: u32) -> Vec<Entry> {
     let name = format!("{} {}{}", NAMES[number as usize % 7], NAMES[number as usize / 7 % 7], number % 1000);
     let mut whats = vec![
         What::Opened { version: "0.1.0".into() },
-        What::Machine { appliance: if number.is_multiple_of(3) { "ice-maker-modular" } else { "dryer-240" }.into() },
+        What::Machine {
+            appliance: if number.is_multiple_of(3) { "ice-maker-modular" } else { "dryer-240" }.into(),
+        },
         What::Complained { complaint: "no-heat".into() },
         What::Customer { field: CustomerField::Name, value: name },
         What::Customer { field: CustomerField::Place, value: format!("{} Hill Lane", number % 200) },

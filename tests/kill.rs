@@ -106,11 +106,16 @@ fn a_job_killed_again_and_again_has_kept_all_that_was_said() {
         };
         for text in printed.iter().filter_map(|line| words(line)) {
             // The last line may have been cut at the end of a sentence.
-            assert!(kept.iter().any(|whole| whole.starts_with(text)), "round {round}: said and not kept: {text}");
+            assert!(
+                kept.iter().any(|whole| whole.starts_with(text)),
+                "round {round}: said and not kept: {text}"
+            );
             said += 1;
         }
     }
-    println!("{rounds} kills of a job at work: all {said} lines said are on record; picked up again {resumed} times");
+    println!(
+        "{rounds} kills of a job at work: all {said} lines said are on record; picked up again {resumed} times"
+    );
     assert!(said > 0 && resumed > 0);
 }
 

@@ -391,7 +391,7 @@ fn every_line_is_as_the_schemas_say() {
     let export = leadhand(&path, &["export"]).1;
     for text in export.lines() {
         let value: serde_json::Value = serde_json::from_str(text).unwrap();
-        let errors: Vec<String> = line.iter_errors(&value).map(ToString::to_string).collect();
+        let errors: Vec<String> = line.iter_errors(&value).map(|error| error.to_string()).collect();
         assert!(errors.is_empty(), "{text}: {errors:?}");
         let mut wrong = value.clone();
         wrong["hash"] = "short".into();
