@@ -32,7 +32,7 @@ pub fn run(sets: &Sets, _extent: &Extent) {
     for set in sets.sets.iter().filter(|set| set.group == Group::Readings) {
         let mut waits = Waits::default();
         for clip in &set.clips {
-            let sound = mixing::in_a_stream(&clip.speech, &mut Draw(clip.seed()));
+            let (sound, _) = mixing::in_a_stream(&clip.speech, &mut Draw(clip.seed()));
             wait(&mut ear, &sound, &clip.opened.situation(), &mut waits);
         }
         let at = |values: &[f64], share| quantile(values, share).unwrap_or_default();

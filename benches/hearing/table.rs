@@ -351,6 +351,11 @@ fn halves(counted: &Counted) {
                     _ => (tally.exact, tally.wrong, tally.said()),
                 };
                 let percent = |n: usize| format!("{:.1}", 100.0 * n as f64 / of.max(1) as f64);
+                // Candidates are compared only where something was said that should be understood.
+                let unseen = match group {
+                    Group::Remarks => "-".to_owned(),
+                    _ => percent(tally.wrong - tally.rival_known),
+                };
                 let interval = |n: usize| {
                     let (low, high) = wilson(n, of);
                     format!("{:.1} to {:.1}", 100.0 * low, 100.0 * high)
@@ -371,7 +376,7 @@ fn halves(counted: &Counted) {
                     named(level),
                     percent(taken),
                     interval(taken),
-                    percent(taken - tally.rival_known)
+                    unseen
                 );
             }
         }
