@@ -176,10 +176,7 @@ impl Netlist {
 
     fn source_loop(&self) -> Option<Flaw> {
         let ideal = |e: &&Element| {
-            let ohms = match e.kind {
-                Kind::Source { ohms, .. } | Kind::DirectSource { ohms, .. } => ohms,
-                _ => return false,
-            };
+            let (Kind::Source { ohms, .. } | Kind::DirectSource { ohms, .. }) = e.kind else { return false };
             ohms == 0.0 && e.from != e.to
         };
         let sources: Vec<&Element> = self.elements.iter().filter(ideal).collect();

@@ -82,13 +82,13 @@ impl Law {
                 let ln = ohms.ln();
                 (a + b * ln + c * ln.powi(3)).recip() - KELVIN
             }
-            Self::Platinum { ohms: given } => self.platinum(ohms / given),
+            Self::Platinum { ohms: given } => Self::platinum(ohms / given),
             Self::Copper { ohms: given, celsius } => ohms / given * (COPPER_K + celsius) - COPPER_K,
         }
     }
 
     /// Above zero a quadratic; below it Newton's steps from there, which settle within a few rounds.
-    fn platinum(self, ratio: f64) -> f64 {
+    fn platinum(ratio: f64) -> f64 {
         let root = (PLATINUM_A * PLATINUM_A - 4.0 * PLATINUM_B * (1.0 - ratio)).sqrt();
         let mut celsius = (root - PLATINUM_A) / (2.0 * PLATINUM_B);
         let unit = Self::Platinum { ohms: 1.0 };

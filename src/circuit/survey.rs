@@ -81,8 +81,7 @@ impl Solution {
         // Sums of the logarithm of what a sample reads over what is nominal, and of its square.
         let mut sums = vec![(0.0, 0.0); pairs.len()];
         let drawn: Vec<Vec<f64>> = self.netlist.elements.iter().map(|e| samples.factors(e)).collect();
-        for nth in 0..samples.0.len() {
-            let Some(ports) = branches.ports(|element| drawn[element][nth]) else { continue };
+        for ports in (0..samples.0.len()).filter_map(|nth| branches.ports(|element| drawn[element][nth])) {
             for ((sum, middle), sampled) in sums.iter_mut().zip(&middle).zip(read(&ports)) {
                 let off = (sampled / middle).ln();
                 if off.is_finite() {

@@ -315,7 +315,7 @@ mod tests {
                         decide(&mut endpointer);
                     }
                     Some(Event::Ended(utterance)) => {
-                        events.push((silence, "ended", utterance.speech_end.as_millis()))
+                        events.push((silence, "ended", utterance.speech_end.as_millis()));
                     }
                     None => {}
                 }

@@ -112,7 +112,7 @@ impl Picture<'_> {
 
     fn rung(&self, rung: &Rung) -> Markup {
         let (left, right) =
-            (self.x(self.ladder.rails[rung.left].column), self.x(self.ladder.rails[rung.right].column));
+            (x(self.ladder.rails[rung.left].column), x(self.ladder.rails[rung.right].column));
         let y = y(rung.row);
         let step = (right - left) / rung.elements.len() as f64;
         html! {
@@ -169,7 +169,7 @@ impl Picture<'_> {
         let rungs = self.ladder.rungs_at(rail);
         let (top, bottom) =
             (rungs.first().map_or(0.0, |row| y(*row)), rungs.last().map_or(0.0, |row| y(*row)));
-        let x = self.x(rail.column);
+        let x = x(rail.column);
         html! {
             line.rail x1=(px(x)) x2=(px(x)) y1=(px(top - 14.0)) y2=(px(bottom)) {}
             @for row in rungs { circle.dot cx=(px(x)) cy=(px(y(row))) r="3.5" {} }
@@ -196,10 +196,10 @@ impl Picture<'_> {
         let shown = self.solution.probe(Mode::AcVolts, node, reference, &Meter::SERVICE)?;
         Some(Meter::SERVICE.display(Mode::AcVolts, shown.nominal()))
     }
+}
 
-    fn x(&self, column: f64) -> f64 {
-        MARGIN + CELL * column
-    }
+fn x(column: f64) -> f64 {
+    MARGIN + CELL * column
 }
 
 fn y(row: usize) -> f64 {

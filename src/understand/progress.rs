@@ -48,6 +48,7 @@ fn words(text: &str) -> Vec<String> {
 
 #[cfg(test)]
 mod tests {
+    use super::Progress::{Complete, Incomplete, Open};
     use super::*;
     use crate::understand::situation::{Kind, Situation, SpokenPoint};
     use crate::understand::{open, typed};
@@ -59,7 +60,6 @@ mod tests {
             let automaton = open(&Situation { kind, points: points.to_vec(), ..Situation::default() });
             assert_eq!(progress(&automaton, &typed(&automaton, words)), expected, "{words}");
         };
-        use Progress::{Complete, Incomplete, Open};
         for (words, expected) in [
             ("L to H, seventy one ohms", Complete),
             ("eight point eight kilohms", Complete),

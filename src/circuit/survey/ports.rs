@@ -49,15 +49,12 @@ impl Branches {
         let branches = netlist.elements.iter().map(|element| {
             let ends = [row(&element.from), row(&element.to)];
             let none = Complex64::ZERO;
-            match element.admittance(*current, netlist.hertz) {
-                Some(admittance) => {
-                    Branch { ends, admittance, drives: none, scales: scales(&element.kind, *current) }
-                }
-                None => {
-                    let (volts, ohms) = driving(&element.kind, *current);
-                    let admittance = Complex64::from(1.0 / ohms.max(IDEAL_OHMS));
-                    Branch { ends, admittance, drives: volts * admittance, scales: Scales::Drive }
-                }
+            if let Some(admittance) = element.admittance(*current, netlist.hertz) {
+                Branch { ends, admittance, drives: none, scales: scales(&element.kind, *current) }
+            } else {
+                let (volts, ohms) = driving(&element.kind, *current);
+                let admittance = Complex64::from(1.0 / ohms.max(IDEAL_OHMS));
+                Branch { ends, admittance, drives: volts * admittance, scales: Scales::Drive }
             }
         });
         Self { size: rows.len(), branches: branches.collect() }
@@ -131,7 +128,9 @@ fn invert(matrix: &mut [Complex64], size: usize) -> Option<()> {
         pivot_row.copy_from_slice(&matrix[k * size..(k + 1) * size]);
         for (i, row) in matrix.chunks_exact_mut(size).enumerate() {
             if i == k {
-                row.iter_mut().for_each(|value| *value *= pivot);
+                for value in row.iter_mut() {
+                    *value *= pivot;
+                }
                 row[k] = pivot;
                 continue;
             }

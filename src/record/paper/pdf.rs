@@ -66,7 +66,9 @@ pub fn pdf(paper: &Paper) -> Result<Vec<u8>, NoPdf> {
             PageSettings::from_wh(WIDTH, HEIGHT).ok_or_else(|| NoPdf("the page has no size".into()))?;
         let mut page = document.start_page_with(size);
         let mut surface = page.surface();
-        marks.iter().for_each(|mark| draw(&mut surface, &faces, mark));
+        for mark in marks {
+            draw(&mut surface, &faces, mark);
+        }
         foot(&mut surface, &faces, &paper.foot, &format!("{number} of {}", pages.len()));
         surface.finish();
         page.finish();

@@ -31,9 +31,7 @@ pub fn run(args: SyncArgs) -> miette::Result<()> {
     let mut moved = Synced::default();
     let mut last = Ok(());
     for pause in (0..TRIES).map(|n| Duration::from_secs(1 << n)) {
-        let mut once =
-            || -> Result<(), SyncError> { sync(&mut store, &mut Shared::open(&args.address)?, &mut moved) };
-        last = once();
+        last = Shared::open(&args.address).and_then(|mut shared| sync(&mut store, &mut shared, &mut moved));
         match &last {
             Err(why) if why.passes() => {
                 eprintln!("{why}; trying again in {} s", pause.as_secs());

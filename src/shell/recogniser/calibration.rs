@@ -29,7 +29,9 @@ impl Calibration {
         let after = (1.0 / (1.0 + (-odds).exp())).clamp(SUREST, 1.0 - SUREST);
         let rest = (1.0 - after) / (1.0 - before);
         best.probability = after;
-        others.iter_mut().for_each(|other| other.probability *= rest);
+        for other in others {
+            other.probability *= rest;
+        }
         heard.outside *= rest;
         heard.candidates.sort_by(|a, b| b.probability.total_cmp(&a.probability));
         heard

@@ -151,8 +151,8 @@ impl Probed<'_> {
         };
         let widths = [width(0), width(1), width(2), 0];
         for row in std::iter::once(&head).chain(&rows) {
-            let line: String =
-                row.iter().zip(widths).map(|(cell, width)| format!("{cell:width$}  ")).collect();
+            let cells = row.iter().zip(widths).map(|(cell, width)| format!("{cell:width$}"));
+            let line = cells.collect::<Vec<_>>().join("  ");
             let _ = writeln!(table, "{}", line.trim_end());
         }
         table
