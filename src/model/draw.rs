@@ -111,8 +111,7 @@ impl Picture<'_> {
     }
 
     fn rung(&self, rung: &Rung) -> Markup {
-        let (left, right) =
-            (x(self.ladder.rails[rung.left].column), x(self.ladder.rails[rung.right].column));
+        let (left, right) = (x(self.ladder.rails[rung.left].column), x(self.ladder.rails[rung.right].column));
         let y = y(rung.row);
         let step = (right - left) / rung.elements.len() as f64;
         html! {
