@@ -1,6 +1,7 @@
 //! The bench's own arithmetic, against published figures.
 
 #[path = "../benches/hearing/figures.rs"]
+#[allow(dead_code, reason = "the bench uses more of it")]
 mod figures;
 
 use figures::{Draw, Line, hash, quantile, wilson};

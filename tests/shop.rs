@@ -149,7 +149,11 @@ fn what_comes_late_waits_and_what_disagrees_is_refused() {
     let tail = from.parcel(job(1), 4).unwrap();
     let mut head = first.clone();
     head.entries.truncate(3);
-    assert_eq!(to.take_in(&[second.clone()]).unwrap(), [Taken::Waits], "its first job is missing");
+    assert_eq!(
+        to.take_in(std::slice::from_ref(&second)).unwrap(),
+        [Taken::Waits],
+        "its first job is missing"
+    );
     assert_eq!(to.take_in(&[head.clone(), tail.clone()]).unwrap(), [Taken::In(3), Taken::In(4)]);
     assert_eq!(to.take_in(&[tail, head, first.clone(), second]).unwrap()[..3], [Taken::In(0); 3]);
     assert_eq!(from.heads().unwrap(), to.heads().unwrap());

@@ -404,15 +404,12 @@ fn an_export_can_be_checked_without_this_program() {
         let number = |key: &str| line[key].as_i64().unwrap().to_be_bytes();
         hash.update(bytes(line, "previous"));
         hash.update(number("job"));
-        match text.split_once("\"entry\":") {
-            Some((_, body)) => {
-                hash.update(number("number"));
-                hash.update(body.strip_suffix('}').unwrap());
-            }
-            None => {
-                hash.update(number("opened_ms"));
-                hash.update(number("offset_minutes"));
-            }
+        if let Some((_, body)) = text.split_once("\"entry\":") {
+            hash.update(number("number"));
+            hash.update(body.strip_suffix('}').unwrap());
+        } else {
+            hash.update(number("opened_ms"));
+            hash.update(number("offset_minutes"));
         }
         assert_eq!(hash.finalize().to_vec(), bytes(line, "hash"), "{text}");
     }

@@ -32,7 +32,7 @@ pub fn run(arguments: &[String]) {
         ["stream"] => serve(Stream(Listener::new(ear(&Weights::folder()), RATE).expect("our rate is one"))),
         ["greedy"] => serve(Greedy::new()),
         ["stock", path, beam] => {
-            serve(Stock::new(Path::new(path), beam.parse().expect("the width of the beam")))
+            serve(Stock::new(Path::new(path), beam.parse().expect("the width of the beam")));
         }
         ["busy"] => busy(),
         other => panic!("no such system: {other:?}"),
@@ -187,7 +187,7 @@ impl Hearing for Stock {
         let ms = begin.elapsed().as_secs_f64() * 1e3;
         let segments = self.state.as_iter();
         let text = segments
-            .filter_map(|segment| segment.to_str_lossy().ok().map(|text| text.into_owned()))
+            .filter_map(|segment| segment.to_str_lossy().ok().map(std::borrow::Cow::into_owned))
             .collect();
         Answer { ms, text, ..Answer::default() }
     }

@@ -16,7 +16,8 @@ use crate::system::System;
 use crate::table::{Tally, understood};
 
 /// What is done with the sound first.
-const WAYS: [(&str, fn(&[f32]) -> Vec<f32>); 3] =
+type Way = fn(&[f32]) -> Vec<f32>;
+const WAYS: [(&str, Way); 3] =
     [("nothing", |samples| samples.to_vec()), ("nnnoiseless", rnnoise), ("subtraction", subtraction)];
 
 const NOISY: [Level; 3] = [Some(10), Some(5), Some(0)];
@@ -31,7 +32,9 @@ pub fn run(sets: &Sets, extent: &Extent) {
     // A few clips of a noise and level are enough together; the same ones for every way.
     let clips = Draw(11).some(spoken.map(|(_, clip)| clip).collect(), (extent.clips / 4).max(2));
     print!("{:<24} {:<6} {:>4}", "noise", "level", "n");
-    WAYS.iter().for_each(|(name, _)| print!(" {name:>14}"));
+    for (name, _) in &WAYS {
+        print!(" {name:>14}");
+    }
     println!();
     let mut sums = vec![Tally::default(); WAYS.len()];
     for noise in &sets.noises {
@@ -46,7 +49,9 @@ pub fn run(sets: &Sets, extent: &Extent) {
         }
     }
     print!("{:<24} {:<6} {:>4}", "all", "", sums[0].said());
-    sums.iter().for_each(|sum| print!(" {:>14}", format!("{} / {}", sum.exact, sum.wrong)));
+    for sum in &sums {
+        print!(" {:>14}", format!("{} / {}", sum.exact, sum.wrong));
+    }
     println!();
     let (nothing, others) = sums.split_first().expect("there is the way of doing nothing");
     for ((name, _), sum) in WAYS.iter().skip(1).zip(others) {

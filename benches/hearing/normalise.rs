@@ -78,7 +78,7 @@ fn points_joined(text: &str) -> String {
             [a, '2'] if point(*a) => words.push(format!("{a} to")),
             ['2', b] if point(*b) && !words.is_empty() => words.push(format!("to {b}")),
             ['2'] if words.last().is_some_and(|last| last.chars().count() == 1) => {
-                words.push("to".to_owned())
+                words.push("to".to_owned());
             }
             _ => words.push(word.to_owned()),
         }

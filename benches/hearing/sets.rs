@@ -40,7 +40,7 @@ pub fn all(most: usize) -> Sets {
             noises.extend(recorded_noises(&folder));
         }
         None => {
-            println!("skipped: people's recordings and recorded noises; ../shared/data/speech is not there")
+            println!("skipped: people's recordings and recorded noises; ../shared/data/speech is not there");
         }
     }
     let voices: Vec<&[f32]> =

@@ -68,7 +68,8 @@ fn every_fault_of_a_circuit_moves_some_reading() {
                 let differs = |((_, a), (_, b)): (&(_, Shown), &(_, Shown))| {
                     let (a, b) = (a.nominal(), b.nominal());
                     // An overload is infinite, and no distance from it is more than a hundredth of it.
-                    a.is_infinite() != b.is_infinite() || a.is_finite() && (a - b).abs() > 0.01 * a.abs() + 0.1
+                    a.is_infinite() != b.is_infinite()
+                        || a.is_finite() && (a - b).abs() > 0.01 * a.abs() + 0.1
                 };
                 read(&good).iter().zip(&read(&bad)).any(differs)
             });

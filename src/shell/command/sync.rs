@@ -3,7 +3,7 @@
 use std::time::Duration;
 
 use crate::shell::store::place::StoreArgs;
-use crate::shell::sync::{Shared, SyncError, Synced, sync};
+use crate::shell::sync::{Shared, Synced, sync};
 use crate::shell::terms;
 
 /// Arguments of `leadhand sync`.

@@ -265,7 +265,7 @@ impl<'s, 'a> Search<'s, 'a> {
                 found += f64::from(best.score).exp();
                 complete.push(best);
             } else if decoder.asked() < most_asked || decoder.knows(&best.tokens) {
-                next = self.follow(&best, &*decoder.next(&best.tokens)?);
+                next = self.follow(&best, &decoder.next(&best.tokens)?);
             } else {
                 self.not_followed = open;
                 break;

@@ -44,7 +44,7 @@ fn set_aside(path: &Path) -> Result<PathBuf, StoreError> {
         name.push(ending);
         PathBuf::from(name)
     };
-    let aside = (1..).map(|n| with(path, &format!("-before-{n}"))).find(|aside| !aside.exists());
+    let aside = (1..=u16::MAX).map(|n| with(path, &format!("-before-{n}"))).find(|aside| !aside.exists());
     let aside = aside.expect("numbers do not end before names do");
     for ending in ["-wal", "-shm", ""] {
         let (from, to) = (with(path, ending), with(&aside, ending));
