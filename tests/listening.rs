@@ -130,8 +130,8 @@ fn what_is_dangerous_is_not_taken_in_noise() {
         found.last().map(|(_, opinion)| opinion.too_noisy)
     };
     assert_eq!(too_noisy(&live, 30.0, &careful), Some(false));
-    assert_eq!(too_noisy(&live, 6.0, &careful), Some(true));
-    assert_eq!(too_noisy(&stop, 6.0, &careful), Some(false));
+    assert_eq!(too_noisy(&live, 3.0, &careful), Some(true));
+    assert_eq!(too_noisy(&stop, 3.0, &careful), Some(false));
     // An ordinary answer that was understood counts; one that was not is put down to the noise only where it is loud.
     let once = situation(Kind::Acknowledge);
     assert_eq!(too_noisy(&live, 3.0, &once), Some(false));
