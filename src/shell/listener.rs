@@ -176,13 +176,14 @@ impl Listener {
             self.open = None;
             return Ok(());
         }
+        // Once it is over, what the endpointer has open is somebody's next words.
         match opinion.progress {
-            Progress::Complete => {
+            Progress::Complete if !open.over => {
                 self.endpointer.take();
                 open.over = true;
             }
-            Progress::Incomplete => self.endpointer.wait(),
-            Progress::Open => {}
+            Progress::Incomplete if !open.over => self.endpointer.wait(),
+            _ => {}
         }
         open.opinion = Some(opinion);
         Ok(())
@@ -194,7 +195,7 @@ impl Listener {
 }
 
 /// How long things may last in a situation.
-const fn limits(kind: Kind) -> Limits {
+pub(super) const fn limits(kind: Kind) -> Limits {
     match kind {
         Kind::Digits | Kind::Plate => Limits::DIGITS,
         _ => Limits::SHORT,
@@ -219,4 +220,47 @@ impl Thread {
 
 fn gone() -> miette::Report {
     miette!(help = "start the program again", "the recogniser has stopped")
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    use super::*;
+    use crate::hear::frame::{FRAME, RATE};
+    use crate::shell::recogniser::scripted::Scripted;
+    use crate::shell::sound;
+    use crate::shell::weights::{Manifest, Weights};
+    use crate::understand::{open, typed};
+
+    #[test]
+    fn an_answer_that_comes_late_leaves_the_next_words_alone() {
+        let situation = Situation::default();
+        for words in ["fifty ohms", "fifty point"] {
+            let heard = typed(&open(&situation), words);
+            let manifest = Manifest::read(&Weights::folder()).unwrap();
+            let ear = Ear::with(Scripted::new(vec![heard; 4]), manifest);
+            let mut listener = Listener::new(ear, RATE).unwrap();
+            let clip =
+                sound::read(&Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/clips/fifty-ohms.flac"));
+            let (clip, silence) = (clip.unwrap(), vec![0.0; RATE as usize]);
+            // Said, over, and somebody has spoken again before the ear has answered.
+            let feed = |listener: &mut Listener, sound: &[f32]| {
+                for frame in listener.framer.push(sound) {
+                    listener.push(&frame, &situation);
+                }
+            };
+            feed(&mut listener, &[&*silence, &clip, &silence, &clip[..clip.len() * 9 / 10]].concat());
+            while listener.endpointer.speech_end() == Some(listener.now) {
+                feed(&mut listener, &silence[..FRAME]);
+            }
+            assert!(listener.open.as_ref().is_some_and(|open| open.over) && listener.endpointer.is_open());
+            listener.wait().unwrap();
+            assert!(listener.finished().is_some(), "{words}");
+            assert!(listener.endpointer.is_open(), "{words}: the next words were dropped");
+            // And they end as soon as any others.
+            feed(&mut listener, &silence[..RATE as usize * 6 / 10]);
+            assert!(!listener.endpointer.is_open(), "{words}: the next words were kept waiting");
+        }
+    }
 }

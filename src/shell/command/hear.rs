@@ -13,12 +13,11 @@ use std::time::{Duration, Instant};
 use clap::ValueEnum;
 use miette::IntoDiagnostic;
 
-use crate::hear::endpoint::Limits;
 use crate::hear::frame::{FRAME, FRAME_TIME};
-use crate::hear::level::Decibels;
 use crate::hear::utterances;
 use crate::id::PointId;
 use crate::shell::ear::Ear;
+use crate::shell::listener::limits;
 use crate::shell::sound;
 use crate::understand::heard::Heard;
 use crate::understand::matching;
@@ -90,13 +89,6 @@ impl Grammar {
             Self::StopOnly => Kind::StopOnly,
         }
     }
-
-    const fn limits(self) -> Limits {
-        match self {
-            Self::Digits | Self::Plate => Limits::DIGITS,
-            _ => Limits::SHORT,
-        }
-    }
 }
 
 /// Runs the command.
@@ -112,11 +104,11 @@ pub fn run(args: HearArgs) -> miette::Result<()> {
     let mut unreadable = Vec::new();
     for (done, file) in files.iter().enumerate() {
         count(done, files.len());
-        match hear(&mut ear, file, &situation, args.grammar) {
+        match hear(&mut ear, file, &situation) {
             Ok(found) => {
                 print(&args, &Answer::new(file, &found.heard, found.took))?;
                 if args.explain {
-                    explain(&ear, &found)?;
+                    explain(&ear, &found, situation.kind)?;
                 }
             }
             // One bad file among many is named, and the others are still heard.
@@ -133,34 +125,30 @@ pub fn run(args: HearArgs) -> miette::Result<()> {
 
 /// What was found in a file.
 struct Found {
+    samples: Vec<f32>,
     heard: Heard,
     /// How long it took once the sound was in memory.
     took: Duration,
-    /// How far the speech stood above the noise, where both were heard.
-    snr: Option<Decibels>,
 }
 
 /// Recognises one file.
-fn hear(ear: &mut Ear, file: &Path, situation: &Situation, grammar: Grammar) -> miette::Result<Found> {
+fn hear(ear: &mut Ear, file: &Path, situation: &Situation) -> miette::Result<Found> {
     let samples = sound::read(file)?;
     let begin = Instant::now();
     let longest = ear.manifest().windows.last().copied().unwrap_or_default() as usize * FRAME;
     let mut heard = Heard { outside: 1.0, ..Heard::default() };
-    let mut snr = None;
     let silent = samples.iter().all(|sample| *sample == 0.0);
     if !silent && samples.len() <= longest {
         heard = ear.hear(&samples, situation)?;
     } else {
-        for utterance in utterances(&samples, grammar.limits()) {
+        for utterance in utterances(&samples, limits(situation.kind)) {
             let last = ear.hear(&utterance.samples, situation)?;
             if last.understood().is_some() || heard.understood().is_none() {
-                (heard, snr) = (last, utterance.signal_to_noise);
+                heard = last;
             }
         }
     }
-    let took = begin.elapsed();
-    snr = snr.or_else(|| utterances(&samples, grammar.limits()).into_iter().find_map(|u| u.signal_to_noise));
-    Ok(Found { heard, took, snr })
+    Ok(Found { samples, heard, took: begin.elapsed() })
 }
 
 fn print(args: &HearArgs, answer: &Answer) -> miette::Result<()> {
@@ -174,17 +162,16 @@ fn print(args: &HearArgs, answer: &Answer) -> miette::Result<()> {
 }
 
 /// How it came to the answer.
-fn explain(ear: &Ear, found: &Found) -> miette::Result<()> {
+fn explain(ear: &Ear, found: &Found, kind: Kind) -> miette::Result<()> {
     let mut stdout = std::io::stdout();
     let mut say = |line: String| writeln!(stdout, "    {line}").into_diagnostic();
-    let Found { heard, snr, .. } = found;
+    let Found { samples, heard, .. } = found;
     for candidate in &heard.candidates {
         say(format!("{:.4} {} ({:?})", candidate.probability, candidate.words, candidate.intent))?;
     }
     say(format!("{:.4} outside; without grammar: {}", heard.outside, heard.free))?;
     if let Some(automaton) = ear.automaton() {
-        let words = heard.understood().map_or(&heard.free, |best| &best.words);
-        let words: Vec<String> = words.split_whitespace().map(|w| w.trim_matches(',').to_owned()).collect();
+        let words = matching::words(heard.understood().map_or(&heard.free, |best| &best.words));
         let next = matching::next_words(automaton, &words);
         let next = if next.is_empty() { "nothing".to_owned() } else { next[..next.len().min(8)].join(", ") };
         let ends = matching::ends_with(automaton, &words);
@@ -193,6 +180,7 @@ fn explain(ear: &Ear, found: &Found) -> miette::Result<()> {
             progress(automaton, heard)
         ))?;
     }
+    let snr = utterances(samples, limits(kind)).into_iter().find_map(|spoken| spoken.signal_to_noise);
     let snr = snr
         .map_or_else(|| "noise not heard alone".to_owned(), |snr| format!("{:.0} dB above the noise", snr.0));
     let effort = ear.effort();
