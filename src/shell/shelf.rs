@@ -1,5 +1,6 @@
 //! The appliance models at hand: the shipped ones, and files named on the command line.
 
+use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -9,7 +10,18 @@ use crate::model::{self, appliance::Appliance};
 
 /// All shipped models.
 pub fn shipped() -> miette::Result<Arc<[Arc<Appliance>]>> {
-    model::shipped().iter().map(|(name, text)| Ok(Arc::new(model::load(name, text)?))).collect()
+    loaded(|_| true)
+}
+
+/// The shipped models of these names, once each: lists and reports need no others, and each takes time to load.
+pub fn named<'n>(names: impl IntoIterator<Item = &'n str>) -> miette::Result<Arc<[Arc<Appliance>]>> {
+    let names: BTreeSet<&str> = names.into_iter().collect();
+    loaded(|name| names.contains(name))
+}
+
+fn loaded(wanted: impl Fn(&str) -> bool) -> miette::Result<Arc<[Arc<Appliance>]>> {
+    let wanted = model::shipped().into_iter().filter(|(name, _)| wanted(name));
+    wanted.map(|(name, text)| Ok(Arc::new(model::load(name, &text)?))).collect()
 }
 
 /// The model of this name, or in this file.

@@ -43,7 +43,8 @@ pub fn run(args: ClaimArgs) -> miette::Result<()> {
     };
     let store = args.store.open_existing()?;
     let job = Job::fold(&store.entries(id)?);
-    let report = report::of(&store, id, &shelf::shipped()?)?;
+    let shelf = shelf::named(job.appliance.as_ref().map(crate::id::ApplianceId::as_str))?;
+    let report = report::of(&store, id, &shelf)?;
     let claim = Claim::new(&job, &report, remedy(&report));
     let path = args.output.unwrap_or_else(|| format!("claim-{id}.json").into());
     let bytes = match path.extension().and_then(|ending| ending.to_str()) {

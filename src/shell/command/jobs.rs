@@ -55,7 +55,8 @@ pub fn run(args: JobsArgs) -> miette::Result<()> {
     } else if rows.is_empty() {
         println!("None of the {of_all} jobs on record is of that kind.");
     } else {
-        print!("{}", table(&rows, &shelf::shipped()?));
+        let shelf = shelf::named(rows.iter().filter_map(|row| row.appliance.as_deref()))?;
+        print!("{}", table(&rows, &shelf));
         if rows.len() as u64 == u64::from(most) {
             println!("These are the newest {most}; --most N shows more.");
         }

@@ -34,14 +34,17 @@ pub struct ReportArgs {
 /// Runs the command.
 pub fn run(args: ReportArgs) -> miette::Result<()> {
     let store = args.store.open_existing()?;
-    let mut known = shelf::shipped()?.to_vec();
-    if let Some(file) = &args.appliance {
-        known.insert(0, shelf::find(&known, file)?);
-    }
+    let shelf = match &args.appliance {
+        Some(file) => {
+            let shipped = shelf::shipped()?;
+            [&[shelf::find(&shipped, file)?], &*shipped].concat().into()
+        }
+        None => shelf::named(store.row(args.job)?.appliance.as_deref())?,
+    };
     let reader = if args.customer { Reader::Customer } else { Reader::Technician };
     let path = args.output.unwrap_or_else(|| format!("job-{}.html", args.job).into());
     let form = form(&path)?;
-    let bytes = report::bytes(&report::of(&store, args.job, &known)?, reader, form)?;
+    let bytes = report::bytes(&report::of(&store, args.job, &shelf)?, reader, form)?;
     if path.as_os_str() == "-" {
         return io::stdout().write_all(&bytes).into_diagnostic();
     }

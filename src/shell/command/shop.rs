@@ -23,8 +23,9 @@ pub struct ShopArgs {
 /// Runs the command.
 pub fn run(args: ShopArgs) -> miette::Result<()> {
     let store = args.store.open_existing()?;
-    let (terms, shelf) = (terms::beside(store.path())?, shelf::shipped()?);
+    let terms = terms::beside(store.path())?;
     let visits = store.visits(terms.callback_days)?;
+    let shelf = shelf::named(visits.iter().map(|visit| &*visit.appliance))?;
     let names = |model: &str, cause: Option<&str>| {
         let appliance = shelf.iter().find(|a| a.id.as_str() == model);
         match (appliance, cause) {
