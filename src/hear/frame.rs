@@ -41,8 +41,13 @@ impl Frame {
 
     /// Root mean square of the samples.
     pub fn level(&self) -> f32 {
-        (self.samples.iter().map(|s| s * s).sum::<f32>() / FRAME as f32).sqrt()
+        root_mean_square(&self.samples)
     }
+}
+
+/// Root mean square of a frame's samples.
+pub(super) fn root_mean_square(frame: &[f32]) -> f32 {
+    (frame.iter().map(|s| s * s).sum::<f32>() / FRAME as f32).sqrt()
 }
 
 /// A sound that cannot be brought to frames.

@@ -3,7 +3,7 @@
 //! The noise level is the running level of the frames without speech; it follows slowly, so that a machine that
 //! starts is noticed within a second or two and a single clank is not.
 
-use super::frame::{FRAME, Frame};
+use super::frame::{FRAME, Frame, root_mean_square};
 
 /// A ratio of levels, in decibels.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
@@ -51,8 +51,7 @@ impl NoiseLevel {
     /// Learns the noise anew from a long sound in which it was never heard alone: the level under which a fifth of it
     /// lies, or what it is at most.
     pub fn learn(&mut self, samples: &[f32], at_most: f32) {
-        let level = |frame: &[f32]| (frame.iter().map(|s| s * s).sum::<f32>() / FRAME as f32).sqrt();
-        let mut levels: Vec<f32> = samples.chunks_exact(FRAME).map(level).collect();
+        let mut levels: Vec<f32> = samples.chunks_exact(FRAME).map(root_mean_square).collect();
         levels.sort_by(f32::total_cmp);
         self.level = levels.get(levels.len() / 5).map(|level| level.min(at_most)).or(self.level);
     }

@@ -74,6 +74,12 @@ pub fn begins(automaton: &Automaton, words: &[String]) -> bool {
     !reached(automaton, &plain(words)).is_empty()
 }
 
+/// The words of a text as the weights write it, without the commas between them.
+pub fn words(text: &str) -> Vec<String> {
+    let plain = text.split_whitespace().map(|word| word.trim_matches(',').to_owned());
+    plain.filter(|word| !word.is_empty()).collect()
+}
+
 fn plain(words: &[String]) -> Vec<Wordings> {
     words.iter().map(|word| vec![vec![word.clone()]]).collect()
 }

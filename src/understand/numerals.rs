@@ -4,7 +4,7 @@
 
 use crate::quantity::{Decimal, Prefix, Quantity, Unit};
 
-const SMALL: [&str; 20] = [
+pub(super) const SMALL: [&str; 20] = [
     "zero",
     "one",
     "two",
@@ -26,7 +26,7 @@ const SMALL: [&str; 20] = [
     "eighteen",
     "nineteen",
 ];
-const TENS: [&str; 10] =
+pub(super) const TENS: [&str; 10] =
     ["", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
 
 /// A number as it is naturally said: "eight point eight zero", "one hundred twenty", "minus eighteen".

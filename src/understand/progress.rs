@@ -4,7 +4,7 @@
 use super::automaton::Automaton;
 use super::heard::Heard;
 use super::intent::{Anytime, Intent};
-use super::matching;
+use super::matching::{begins, ends_with, words};
 
 /// How far an utterance has come at a pause.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -26,7 +26,7 @@ const ENDS: f64 = 0.8;
 pub fn progress(automaton: &Automaton, heard: &Heard) -> Progress {
     if let Some(best) = heard.understood() {
         let stop = best.intent == Intent::Anytime(Anytime::Stop);
-        let ends = || matching::ends_with(automaton, &words(&best.words)) >= ENDS;
+        let ends = || ends_with(automaton, &words(&best.words)) >= ENDS;
         return if best.probability >= SURE && (stop || ends()) {
             Progress::Complete
         } else {
@@ -34,16 +34,8 @@ pub fn progress(automaton: &Automaton, heard: &Heard) -> Progress {
         };
     }
     let free = words(&heard.free);
-    let begins = !free.is_empty()
-        && matching::ends_with(automaton, &free) == 0.0
-        && matching::begins(automaton, &free);
+    let begins = !free.is_empty() && ends_with(automaton, &free) == 0.0 && begins(automaton, &free);
     if begins { Progress::Incomplete } else { Progress::Open }
-}
-
-/// Words without the commas that the weights write between them.
-fn words(text: &str) -> Vec<String> {
-    let plain = text.split_whitespace().map(|word| word.trim_matches(',').to_owned());
-    plain.filter(|word| !word.is_empty()).collect()
 }
 
 #[cfg(test)]

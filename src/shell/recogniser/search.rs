@@ -85,7 +85,8 @@ pub fn search<D: Decoder>(
     let free = free(decoder, manifest)?;
     let mut main = Search::new(spelled, manifest, settings);
     main.outside = f64::from(free.nothing);
-    if matching::ends_with(spelled.automaton(), &free.words(manifest)) == 0.0 {
+    let text = manifest.text(&free.tokens);
+    if matching::ends_with(spelled.automaton(), &matching::words(&text)) == 0.0 {
         main.outside += f64::from(settings.outside_odds * free.probability);
     }
     let mut complete = main.run(decoder)?;
@@ -97,7 +98,7 @@ pub fn search<D: Decoder>(
         complete.extend(new);
     }
     let mut found = weigh(&complete, settings, meaning, free.nothing, main.not_followed);
-    found.heard.free = manifest.text(&free.tokens);
+    found.heard.free = text;
     found.asked = decoder.asked();
     found.bound_met = main.not_followed > 0.0;
     Ok(found)
@@ -110,14 +111,6 @@ struct Free {
     probability: f32,
     /// The probability of "nothing for us".
     nothing: f32,
-}
-
-impl Free {
-    /// The words without the commas between them.
-    fn words(&self, manifest: &Manifest) -> Vec<String> {
-        let text = manifest.text(&self.tokens);
-        text.split_whitespace().map(|word| word.trim_matches(',').to_owned()).collect()
-    }
 }
 
 fn free<D: Decoder>(decoder: &mut Remembering<D>, manifest: &Manifest) -> Result<Free, RecogniserError> {

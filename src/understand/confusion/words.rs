@@ -1,17 +1,10 @@
 //! What an utterance is easily heard for, word by word.
 
 use super::TEENS_AND_TENS;
+use crate::understand::numerals::{SMALL, TENS};
 
-/// Words taken for one another. Teens and tens, and what the letters and words here are taken for: the research named
-/// above, and common practice.
-const PAIRS: [(&str, &str); 13] = [
-    ("thirteen", "thirty"),
-    ("fourteen", "forty"),
-    ("fifteen", "fifty"),
-    ("sixteen", "sixty"),
-    ("seventeen", "seventy"),
-    ("eighteen", "eighty"),
-    ("nineteen", "ninety"),
+/// Words taken for one another, beside teens and tens (common practice).
+const PAIRS: [(&str, &str); 6] = [
     ("M", "N"),
     ("kilohms", "ohms"),
     ("megohms", "ohms"),
@@ -19,13 +12,14 @@ const PAIRS: [(&str, &str); 13] = [
     ("milliamps", "amps"),
     ("open", "closed"),
 ];
-const _: () = assert!(TEENS_AND_TENS.len() <= PAIRS.len());
 
 /// Words that are easily lost, and as easily heard where nobody said them.
 const LOST: [&str; 4] = ["point", "minus", "k", "meg"];
 
-const DIGITS: [&str; 11] =
-    ["zero", "oh", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"];
+/// A digit word: zero to nine, and "oh".
+fn is_digit(word: &str) -> bool {
+    word == "oh" || SMALL[..10].contains(&word)
+}
 
 /// Every utterance that differs from this one by one confusion: a word for its neighbour, a word lost or added, a digit
 /// doubled or said once. Most of them no grammar accepts.
@@ -35,7 +29,8 @@ pub fn misheard<'w>(words: &[&'w str]) -> Vec<Vec<&'w str>> {
         |before: &[&'w str], put: &[&'w str], after: &[&'w str]| all.push([before, put, after].concat());
     for at in 0..words.len() {
         let (before, word, after) = (&words[..at], words[at], &words[at + 1..]);
-        for (a, b) in PAIRS {
+        let numbers = TEENS_AND_TENS.map(|(teen, ten)| (SMALL[teen as usize], TENS[ten as usize / 10]));
+        for (a, b) in numbers.into_iter().chain(PAIRS) {
             if word == a {
                 add(before, &[b], after);
             }
@@ -43,7 +38,7 @@ pub fn misheard<'w>(words: &[&'w str]) -> Vec<Vec<&'w str>> {
                 add(before, &[a], after);
             }
         }
-        let digit = DIGITS.contains(&word);
+        let digit = is_digit(word);
         let doubled = digit && after.first() == Some(&word);
         if doubled || LOST.contains(&word) {
             add(before, &[], after);
