@@ -7,6 +7,7 @@ pub mod console;
 pub mod conversation;
 pub mod ear;
 pub mod files;
+pub mod hexadecimal;
 pub mod job;
 pub mod listener;
 #[cfg(feature = "audio")]

@@ -4,25 +4,13 @@
 #[allow(dead_code, reason = "the bench uses more of it")]
 mod figures;
 
-use figures::{Draw, Line, hash, quantile, wilson};
+use figures::{Draw, Line, hash, quantile};
 
 #[test]
 fn quantiles() {
     assert_eq!(quantile(&[], 0.5), None);
     assert_eq!(quantile(&[3.0, 1.0, 2.0], 0.5), Some(2.0));
     assert_eq!(quantile(&[3.0, 1.0, 2.0], 0.95), Some(3.0));
-}
-
-#[test]
-fn intervals_are_wilsons() {
-    // Newcombe 1998, Statistics in Medicine 17, table I, method 3.
-    for (hits, of, low, high) in
-        [(81, 263, 0.2553, 0.3662), (15, 148, 0.0624, 0.1605), (0, 20, 0.0, 0.1611), (1, 29, 0.0061, 0.1718)]
-    {
-        let (a, b) = wilson(hits, of);
-        assert!((a - low).abs() < 5e-5 && (b - high).abs() < 5e-5, "{hits}/{of}: {a} {b}");
-    }
-    assert_eq!(wilson(0, 0), (0.0, 1.0));
 }
 
 #[test]

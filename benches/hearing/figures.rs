@@ -1,4 +1,4 @@
-//! The arithmetic of the bench: quantiles, intervals, calibration. Knows no sound.
+//! The arithmetic of the bench: quantiles, draws, calibration. Knows no sound.
 
 /// The value below which a share of the values lies; nothing of no values.
 pub fn quantile(values: &[f64], share: f64) -> Option<f64> {
@@ -6,18 +6,6 @@ pub fn quantile(values: &[f64], share: f64) -> Option<f64> {
     sorted.sort_by(f64::total_cmp);
     let place = (sorted.len().saturating_sub(1) as f64 * share).round() as usize;
     sorted.get(place).copied()
-}
-
-/// Wilson's score interval at 95 % for a rate (E. B. Wilson 1927, Journal of the American Statistical Association 22).
-pub fn wilson(hits: usize, of: usize) -> (f64, f64) {
-    if of == 0 {
-        return (0.0, 1.0);
-    }
-    let (n, z) = (of as f64, 1.959_964);
-    let rate = hits as f64 / n;
-    let middle = (rate + z * z / (2.0 * n)) / (1.0 + z * z / n);
-    let half = z / (1.0 + z * z / n) * (rate * (1.0 - rate) / n + z * z / (4.0 * n * n)).sqrt();
-    ((middle - half).max(0.0), (middle + half).min(1.0))
 }
 
 /// FNV-1a, 64 bit: a fixed number for a name, the same on every machine.

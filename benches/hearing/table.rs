@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use leadhand::record::figures::Share;
 use leadhand::shell::sound;
 use leadhand::understand::automaton::Automaton;
 use leadhand::understand::heard::Heard;
@@ -9,12 +10,17 @@ use leadhand::understand::intent::Intent;
 
 use crate::Extent;
 use crate::clips::{Clip, Group, Set};
-use crate::figures::{Draw, hash, quantile, wilson};
+use crate::figures::{Draw, hash, quantile};
 use crate::grammar::Opened;
 use crate::mixing::{self, LEVELS, Level, named};
 use crate::normalise;
 use crate::sets::{Sets, passing_file};
 use crate::system::{self, Answer, System};
+
+/// Wilson's score interval at 95 % for so many of so many.
+fn interval(hits: usize, of: usize) -> (f64, f64) {
+    Share { count: hits as u32, of: of as u32 }.interval()
+}
 
 /// What became of clips.
 #[derive(Clone, Debug, Default)]
@@ -312,7 +318,7 @@ fn over_levels(systems: &[System], counted: &Counted) {
     println!("{:<40} {} {:>15} {:>7}", "", Tally::CELLS, "exact, 95 %", "times");
     for (number, system) in systems.iter().enumerate() {
         let tally = all(number);
-        let (low, high) = wilson(tally.exact, tally.said());
+        let (low, high) = interval(tally.exact, tally.said());
         let times = quantile(&tally.ms, 0.5).unwrap_or(f64::NAN) / ours;
         println!(
             "{:<40} {} {:>15} {times:>7.1}",
@@ -356,13 +362,13 @@ fn halves(counted: &Counted) {
                     Group::Remarks => "-".to_owned(),
                     _ => percent(tally.wrong - tally.rival_known),
                 };
-                let interval = |n: usize| {
-                    let (low, high) = wilson(n, of);
+                let shown = |n: usize| {
+                    let (low, high) = interval(n, of);
                     format!("{:.1} to {:.1}", 100.0 * low, 100.0 * high)
                 };
                 let (exact, within) = match group {
                     Group::Remarks => ("-".to_owned(), String::new()),
-                    _ => (percent(hits), interval(hits)),
+                    _ => (percent(hits), shown(hits)),
                 };
                 println!(
                     "{:<22} {:<12} {:<7} {of:>5} {exact:>7} {within:>15} {:>7} {:>15} {:>7}",
@@ -375,7 +381,7 @@ fn halves(counted: &Counted) {
                     if held_back { "held back" } else { "development" },
                     named(level),
                     percent(taken),
-                    interval(taken),
+                    shown(taken),
                     unseen
                 );
             }

@@ -3,10 +3,11 @@
 //! The same report gives the same bytes.
 
 mod belief;
+pub(super) mod document;
 mod plot;
 pub(super) mod section;
 
-use maud::{DOCTYPE, Markup, html};
+use maud::{Markup, html};
 
 use crate::record::job::Stage;
 use crate::record::paper;
@@ -16,38 +17,24 @@ use crate::time::Timestamp;
 /// The report as an HTML document.
 pub fn html(report: &Report) -> String {
     let title = format!("Job {}: {}", report.header.job, report.machine);
-    let document = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
-                // Nothing may be loaded or run, whatever the text of the record says.
-                meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
-                title { (title) }
-                style { (maud::PreEscaped(include_str!("page/page.css"))) }
-            }
-            body {
-                main {
-                    (head(report))
-                    (section::conclusion(report))
-                    (section::readings(report))
-                    (belief::section(&report.history))
-                    (section::safety(report))
-                    (paper::html::sections(&paper::visit(report)))
-                    (section::closing(report))
-                    (section::not_tested(report))
-                    (section::remarks("Notes", &report.notes))
-                    (section::remarks("Refused", &report.refusals))
-                    (section::cautions(report))
-                    (section::conversation(report))
-                }
-                (foot(report))
-            }
+    let body = html! {
+        main {
+            (head(report))
+            (section::conclusion(report))
+            (section::readings(report))
+            (belief::section(&report.history))
+            (section::safety(report))
+            (paper::html::sections(&paper::visit(report)))
+            (section::closing(report))
+            (section::not_tested(report))
+            (section::remarks("Notes", &report.notes))
+            (section::remarks("Refused", &report.refusals))
+            (section::cautions(report))
+            (section::conversation(report))
         }
+        (foot(report))
     };
-    document.into_string()
+    document::document(title, "light dark", &body)
 }
 
 fn head(report: &Report) -> Markup {

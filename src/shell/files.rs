@@ -6,8 +6,8 @@ use std::path::Path;
 use miette::{Context, IntoDiagnostic};
 use sha2::{Digest, Sha256};
 
+use super::hexadecimal::hex;
 use super::store::Store;
-use super::store::sealed::hex;
 
 /// Copies a file beside the record; its new name, and the SHA-256 of what is in it.
 pub fn keep(store: &Store, path: &Path) -> miette::Result<(String, String)> {

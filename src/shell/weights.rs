@@ -5,12 +5,12 @@
 //! nothing of recognition.
 
 use std::collections::BTreeMap;
-use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use serde::Deserialize;
 use sha2::{Digest, Sha256};
 
+use super::hexadecimal::hex;
 use crate::hear::frame::FRAME;
 
 /// A token's number in the vocabulary of the weights.
@@ -341,12 +341,4 @@ pub enum WeightsError {
         /// How many the manifest gives.
         manifest: u32,
     },
-}
-
-/// Bytes as lower-case hexadecimal digits.
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().fold(String::new(), |mut text, byte| {
-        write!(text, "{byte:02x}").expect("writing to a string does not fail");
-        text
-    })
 }

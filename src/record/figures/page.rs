@@ -1,9 +1,10 @@
 //! The shop's figures as one self-contained page, with plots.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, PreEscaped, html};
 use plotters::prelude::*;
 
 use super::{Figures, Minutes, Share};
+use crate::record::page::document::document;
 
 /// Width of a plot in pixels.
 const WIDTH: u32 = 720;
@@ -19,36 +20,23 @@ pub fn html(
     jobs: usize,
     names: &dyn Fn(&str, Option<&str>) -> String,
 ) -> String {
-    let document = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light";
-                meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
-                title { "Shop figures" }
-                style { (PreEscaped(include_str!("../page/page.css"))) }
+    let body = html! {
+        main {
+            header {
+                p.kind { "Figures from the job record" }
+                h1 { @if shop.is_empty() { "The shop" } @else { (shop) } }
+                p.lead { "Closed jobs: " (jobs) "." }
             }
-            body {
-                main {
-                    header {
-                        p.kind { "Figures from the job record" }
-                        h1 { @if shop.is_empty() { "The shop" } @else { (shop) } }
-                        p.lead { "Closed jobs: " (jobs) "." }
-                    }
-                    (shares(figures))
-                    (minutes(figures, names))
-                    @for (model, causes) in &figures.causes {
-                        (faults(&names(model, None), &causes.iter().take(MOST)
-                            .map(|(cause, count)| (names(model, Some(cause)), *count)).collect::<Vec<_>>()))
-                    }
-                }
-                footer { p { "Intervals are Wilson’s score intervals at 95 %. Few jobs say little: look at the width." } }
+            (shares(figures))
+            (minutes(figures, names))
+            @for (model, causes) in &figures.causes {
+                (faults(&names(model, None), &causes.iter().take(MOST)
+                    .map(|(cause, count)| (names(model, Some(cause)), *count)).collect::<Vec<_>>()))
             }
         }
+        footer { p { "Intervals are Wilson’s score intervals at 95 %. Few jobs say little: look at the width." } }
     };
-    document.into_string()
+    document("Shop figures", "light", &body)
 }
 
 fn shares(figures: &Figures) -> Markup {

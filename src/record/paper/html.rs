@@ -1,35 +1,24 @@
 //! A paper as HTML: a whole self-contained page, or sections for another one.
 
-use maud::{DOCTYPE, Markup, html};
+use maud::{Markup, html};
 
 use super::{Block, Paper, Table};
+use crate::record::page::document::document;
 
 /// The paper as a page that prints well. Nothing is loaded or run; all text is escaped.
 pub fn page(paper: &Paper) -> String {
-    let document = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
-                meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
-                title { (paper.kind) ": " (paper.title) }
-                style { (maud::PreEscaped(include_str!("../page/page.css"))) }
+    let title = html! { (paper.kind) ": " (paper.title) };
+    let body = html! {
+        main {
+            header {
+                p.kind { (paper.kind) }
+                h1 { (paper.title) }
             }
-            body {
-                main {
-                    header {
-                        p.kind { (paper.kind) }
-                        h1 { (paper.title) }
-                    }
-                    (sections(&paper.blocks))
-                }
-                footer { p { (paper.foot) } }
-            }
+            (sections(&paper.blocks))
         }
+        footer { p { (paper.foot) } }
     };
-    document.into_string()
+    document(title, "light dark", &body)
 }
 
 /// Blocks as sections, one a heading.

@@ -8,6 +8,7 @@ use std::fmt;
 use sha2::{Digest, Sha256};
 
 use crate::record::header::Moment;
+use crate::shell::hexadecimal::{hex, unhex};
 
 /// A link of the chain: SHA-256 (FIPS 180-4) of what it stands for and of the link before.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -39,7 +40,7 @@ impl Link {
 
     /// The link that these 64 hexadecimal digits name.
     pub fn from_hex(digits: &str) -> Option<Self> {
-        super::sealed::unhex(digits).map(Self)
+        unhex(digits).map(Self)
     }
 
     /// Its bytes.
@@ -57,7 +58,7 @@ impl From<[u8; 32]> for Link {
 /// As 64 hexadecimal digits.
 impl fmt::Display for Link {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        self.0.iter().try_for_each(|byte| write!(f, "{byte:02x}"))
+        f.write_str(&hex(&self.0))
     }
 }
 

@@ -5,9 +5,10 @@ use std::fmt;
 use rusqlite::{Connection, OptionalExtension};
 
 use super::chain::Link;
-use super::sealed::{Sealed, forgets, hex, unhex};
+use super::sealed::{Sealed, forgets};
 use super::{OWN, Store, StoreError, add_entry, add_job, last_entry, last_of_site, link};
 use crate::record::header::{JobId, Moment};
+use crate::shell::hexadecimal::{hex, unhex};
 
 /// One technician's record, by a name made at random when it was begun.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -6,9 +6,10 @@ use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 
 use super::exchange::Parcel;
-use super::sealed::{Personal, hex};
+use super::sealed::Personal;
 use super::{Store, StoreError};
 use crate::record::header::JobId;
+use crate::shell::hexadecimal::hex;
 
 /// One line: a job (number 0), or an entry with what guards it.
 #[derive(Serialize)]

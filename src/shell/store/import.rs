@@ -8,9 +8,10 @@ use serde_json::value::RawValue;
 use super::chain::Link;
 use super::exchange::{Parcel, Site, Taken};
 use super::export::Apart;
-use super::sealed::{Personal, Sealed, unhex};
+use super::sealed::{Personal, Sealed};
 use super::{Store, StoreError};
 use crate::record::header::Moment;
+use crate::shell::hexadecimal::unhex;
 
 /// What was taken in.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

@@ -3,9 +3,9 @@
 use rusqlite::Row;
 use rusqlite::types::Value;
 
-use super::sealed::hex;
 use super::{Store, StoreError, header};
 use crate::record::header::{Header, JobId};
+use crate::shell::hexadecimal::hex;
 
 /// A job in the list.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -3,13 +3,12 @@
 //! The commitment is SHA-256 of a random salt and the words. While salt and words are there, anybody can see that they
 //! are the ones that were written; once they are removed, nobody can find them by trying, and the chain stays whole.
 
-use std::fmt::Write as _;
-
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
 use crate::record::entry::{Entry, What};
 use crate::record::personal::{self, REMOVED};
+use crate::shell::hexadecimal::hex;
 
 /// An entry as it is kept.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -98,27 +97,6 @@ impl Personal {
     }
 }
 
-/// Bytes as hexadecimal digits.
-pub fn hex(bytes: &[u8]) -> String {
-    bytes.iter().fold(String::new(), |mut text, byte| {
-        let _ = write!(text, "{byte:02x}");
-        text
-    })
-}
-
-/// Bytes from hexadecimal digits; `None` if they are not so many.
-pub fn unhex<const N: usize>(text: &str) -> Option<[u8; N]> {
-    let digits = text.as_bytes();
-    let mut bytes = [0; N];
-    if digits.len() != 2 * N || !digits.iter().all(u8::is_ascii_hexdigit) {
-        return None;
-    }
-    for (byte, pair) in bytes.iter_mut().zip(digits.chunks_exact(2)) {
-        *byte = u8::from_str_radix(std::str::from_utf8(pair).ok()?, 16).ok()?;
-    }
-    Some(bytes)
-}
-
 fn text(entry: &Entry) -> String {
     serde_json::to_string(entry).expect("an entry is plain data with names for keys")
 }
@@ -160,14 +138,6 @@ mod tests {
             let (entry, kept) = sealed(what);
             assert!(!kept.is_sealed() && kept.personal.is_empty());
             assert_eq!(kept.open().unwrap(), entry);
-        }
-    }
-
-    #[test]
-    fn hexadecimal_goes_both_ways() {
-        assert_eq!(unhex::<2>(&hex(&[0x0A, 0xFF])), Some([0x0A, 0xFF]));
-        for wrong in ["", "0", "0aff0", "zzzz", "+a+f"] {
-            assert_eq!(unhex::<2>(wrong), None, "{wrong}");
         }
     }
 }
