@@ -238,3 +238,33 @@ fn what_cannot_be_kept_did_not_happen() {
     let turn = conversation.turn(Timestamp::ZERO, Input::Heard(heard));
     assert_eq!(turn.listening.expect("goes on").topic, "meter");
 }
+
+#[test]
+fn a_beeper_is_asked_whether_it_beeps() {
+    let world = World::new("dishwasher", "dead", Some("fuse-open")).work();
+    let text = world.transcript();
+    let asked = "< Continuity: line to thermal fuse two. Does it beep?";
+    assert!(text.contains(&format!("{asked}\n> no beep\n< I heard over limit. Is that right?\n")), "{text}");
+    assert_eq!(world.advised(), ["replace-fuse"]);
+    let mut world = World::new("dishwasher", "dead", Some("fuse-open")).says("check fuse", &["beep"]);
+    world.work_while(|_| true);
+    assert_ne!(world.advised(), ["replace-fuse"], "{}", world.transcript());
+}
+
+#[test]
+fn a_clamp_goes_on_dead_and_is_read_with_hands_away() {
+    let mut world = World::new("dishwasher", "dead", Some("fuse-open"));
+    let at = world.work_while(|listening| listening.topic != "ack current").expect("asked");
+    let turn = world.say(&at, "live at line and neutral");
+    assert!(turn.lines[0].text.starts_with("That is not the answer"), "nothing is touched: {:?}", turn.lines);
+    let at = world.say(&at, "live and clear").listening.expect("goes on");
+    let at = world.say(&at, "done").listening.expect("goes on");
+    let text = world.transcript();
+    let (on, live) = (text.find("Put the clamp around the black wire."), text.find("run the hot wash"));
+    assert!(on.is_some() && on < live, "put on before it is switched on:\n{text}");
+    assert!(text.ends_with("< Clamp on amps: the black wire. What do you read?"), "{text}");
+    let turn = world.say(&at, "zero volts");
+    assert_eq!(turn.lines[0].text, "This one is in amps. What do you read?");
+    let turn = world.say(&at, "zero amps");
+    assert_eq!(turn.lines[0].text, "Zero amps.");
+}

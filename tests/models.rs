@@ -9,7 +9,7 @@ use leadhand::diagnose::Diagnosis;
 use leadhand::diagnose::hypothesis::Hypothesis;
 use leadhand::diagnose::verdict::{self, Verdict};
 use leadhand::id::FaultId;
-use leadhand::model::appliance::{Appliance, Check, CheckKind, Function, Prediction, Provenance};
+use leadhand::model::appliance::{Appliance, Check, CheckKind, Prediction, Provenance};
 use leadhand::model::{self, Code, Rated};
 use leadhand::quantity::{Prefix, Quantity};
 use leadhand::reading::{Finding, Reading};
@@ -393,12 +393,7 @@ fn nothing_live_is_asked_without_its_danger() {
         for check in &appliance.checks {
             let state = appliance.state(&check.state).unwrap();
             if let CheckKind::Measure(measurement) = &check.kind {
-                assert_eq!(
-                    state.energised,
-                    measurement.function == Function::AcVolts,
-                    "{name}: {}",
-                    check.id
-                );
+                assert_eq!(state.energised, !measurement.function.wants_dead(), "{name}: {}", check.id);
                 assert_eq!(state.energised, check.hazards.contains(&leadhand::hazard::Hazard::Mains));
             }
             assert!(!state.energised || state.danger.is_some(), "{name}: {} names no danger", state.id);
@@ -421,6 +416,68 @@ fn a_lifted_wire_and_a_range_change_what_is_shown() {
     expect(&extra("lifts = [\"bulb\"]", ""), "extra", "", None);
     expect(&extra("", ", most-ohms = 100"), "extra", "", None);
     expect(&extra("", ", most-ohms = 1000"), "extra", "", Some((239.0, 241.0)));
+}
+
+/// The lamp with one check more.
+fn with_check(lamp: &str, state: &str, more: &str, measure: &str) -> Result<Appliance, model::Problems> {
+    let check = format!("[[check]]\nid = \"extra\"\ntitle = \"Extra\"\nstate = \"{state}\"\nminutes = 1\n");
+    model::load("lamp.toml", &format!("{lamp}\n{check}{more}measure = {{ {measure} }}\n"))
+}
+
+#[test]
+fn every_setting_of_the_meter_can_be_asked_for() {
+    let live = "why-live = \"It is live.\"\nbefore = \"Put the clamp round the cord.\"\n";
+    let leads = |function: &str| format!("function = \"{function}\", from = \"line\", to = \"neutral\"");
+    let clamp = "function = \"amps\", around = \"bulb\", wire = \"the cord\"";
+    let sound = |state, more, measure: &str| {
+        with_check(LAMP, state, more, measure).unwrap_or_else(|problems| panic!("{}", printed(&problems)))
+    };
+    // By hand: 60 W at 120 V are half an ampere, 900 ohms an eighth.
+    let clamped = sound("live", live, clamp);
+    expect(&clamped, "extra", "", Some((0.499, 0.501)));
+    expect(&clamped, "extra", "bulb-weak", Some((0.132, 0.134)));
+    expect(&clamped, "extra", "bulb-open", Some((0.0, 1e-6)));
+    expect(&sound("live", live, &leads("low-impedance-volts")), "extra", "", Some((119.0, 120.0)));
+    expect(&sound("live", live, &leads("dc-volts")), "extra", "", Some((0.0, 1e-6)));
+    expect(&sound("dead", "", &leads("continuity")), "extra", "", Some((239.0, 241.0)));
+    // What a capacitance range makes of a plain resistance.
+    expect(&sound("dead", "", &leads("farads")), "extra", "", None);
+
+    let refused = |state, more, measure: &str, code| {
+        let problems = with_check(LAMP, state, more, measure).expect_err(measure);
+        assert!(problems.iter().all(|p| p.code == code), "{}", printed(&problems));
+    };
+    refused("live", "why-live = \"It is live.\"\n", clamp, Code::MissingField);
+    refused("live", live, &leads("continuity"), Code::LiveOhms);
+    refused("live", live, &leads("farads"), Code::LiveOhms);
+    refused("live", live, "function = \"amps\", around = \"shade\", wire = \"the cord\"", Code::UnknownName);
+}
+
+#[test]
+fn a_thermostat_follows_the_temperature_of_the_state() {
+    let switch = "{ id = \"switch\", kind = \"contact\",";
+    let limit = |more: &str| {
+        let limit = "{ id = \"switch\", kind = \"thermostat\", opens-at = 60, closes-at = 40,";
+        let hot = format!(
+            "state = [\n{{ id = \"hot\", name = \"hot\", make = \"Unplug.\", minutes = 1, closed = [{more} }},"
+        );
+        let text = LAMP.replace(switch, limit).replace("state = [", &hot);
+        with_check(&text, "hot", "", "function = \"ohms\", from = \"line\", to = \"neutral\"")
+    };
+    let sound = |more| limit(more).unwrap_or_else(|problems| panic!("{}", printed(&problems)));
+    let closed = Some((239.0, 241.0));
+    expect(&sound("]"), "extra", "", closed);
+    expect(&sound("], celsius = { switch = 80 }"), "extra", "", None);
+    expect(&sound("], celsius = { switch = 50 }"), "extra", "", None);
+    expect(&sound("\"switch\"], celsius = { switch = 50 }"), "extra", "", closed);
+    for (wrong, code) in [("bulb = 50", Code::UnknownName), ("shade = 50", Code::UnknownName)] {
+        let problems = limit(&format!("], celsius = {{ {wrong} }}")).expect_err(wrong);
+        assert!(problems.iter().all(|p| p.code == code), "{}", printed(&problems));
+    }
+    let text =
+        LAMP.replace(switch, "{ id = \"switch\", kind = \"thermostat\", opens-at = 60, closes-at = 60,");
+    let problems = model::load("lamp.toml", &text).expect_err("no bimetal does that");
+    assert!(problems.iter().all(|p| p.code == Code::OutOfRange), "{}", printed(&problems));
 }
 
 #[test]

@@ -7,10 +7,11 @@ use std::collections::{BTreeMap, VecDeque};
 use std::sync::Arc;
 use std::time::Duration;
 
+use leadhand::circuit::Meter;
 use leadhand::dialogue::{Input, Listening, Session};
 use leadhand::id::{FaultId, PointId};
 use leadhand::model;
-use leadhand::model::appliance::{Appliance, CheckKind, Prediction};
+use leadhand::model::appliance::{Appliance, CheckKind, Function, Prediction};
 use leadhand::quantity::{Decimal, Prefix, Quantity, Unit};
 use leadhand::record::entry::{Entry, What};
 use leadhand::say::Manner;
@@ -126,9 +127,9 @@ impl World {
     }
 
     fn acknowledgement(&self, check: &str) -> String {
-        match &self.appliance.check(&check.into()).expect("a check").kind {
-            CheckKind::Measure(m) => format!("live at {} and {}", self.point(&m.from), self.point(&m.to)),
-            CheckKind::Observe(_) | CheckKind::Gauge(_) => "live and clear".into(),
+        match self.appliance.check(&check.into()).expect("a check").points() {
+            Some((from, to)) => format!("live at {} and {}", self.point(from), self.point(to)),
+            None => "live and clear".into(),
         }
     }
 
@@ -143,7 +144,12 @@ impl World {
             CheckKind::Gauge(gauge) => gauge.unit,
             CheckKind::Observe(_) => Unit::Percent,
         };
+        let beeps = matches!(&check.kind, CheckKind::Measure(m) if m.function == Function::Continuity);
         match (self.appliance.predict(check, self.fault.as_ref()), &check.kind) {
+            (Prediction::Overload, _) if beeps => "no beep".into(),
+            (Prediction::Value { nominal, .. }, _) if beeps => {
+                if nominal < Meter::SERVICE.beep_ohms { "beep" } else { "no beep" }.into()
+            }
             (Prediction::Value { nominal, .. }, _) => words_for(nominal, unit),
             (Prediction::Overload, _) => "over limit".into(),
             (Prediction::Outcomes(shares), CheckKind::Observe(observation)) => {

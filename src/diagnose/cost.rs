@@ -3,7 +3,7 @@
 //! Working values in one place: a diagnosis needs their order, not their digits. All are common practice, no source.
 
 use crate::hazard::Hazard;
-use crate::model::appliance::{Check, CheckKind, Remedy, State};
+use crate::model::appliance::{Check, Remedy, State};
 
 /// A wrong remedy or a fault left behind brings the technician back: travel, an appointment, a cross customer.
 pub const SECOND_VISIT: f64 = 180.0;
@@ -36,9 +36,9 @@ pub fn attempt(remedy: Option<&Remedy>) -> f64 {
 
 /// Doing a check, the machine being in its state: with what must be opened or lifted first, and without.
 pub fn check(check: &Check, state: &State) -> (f64, f64) {
-    let danger = match (&check.kind, state.energised) {
-        (CheckKind::Measure(_), true) => LIVE_LEADS,
-        (CheckKind::Observe(_) | CheckKind::Gauge(_), true) => LIVE_LOOK,
+    let danger = match (check.points(), state.energised) {
+        (Some(_), true) => LIVE_LEADS,
+        (None, true) => LIVE_LOOK,
         (_, false) => 0.0,
     };
     let others = check.hazards.iter().filter(|h| **h != Hazard::Mains).count();

@@ -34,6 +34,8 @@ const DECADES: f64 = 3.0;
 pub enum Asked {
     /// A number; readings without a unit are in this one.
     Number(Unit),
+    /// Whether a continuity range beeps; a number of ohms says that too.
+    Beep,
     /// One of these outcomes, by name, in the order of the model.
     Outcome(Vec<String>),
 }
@@ -49,6 +51,8 @@ pub fn likelihood(finding: &Finding, prediction: &Prediction, asked: &Asked) -> 
             index.map_or(WRONG_READING, |index| outcome(index, names.len(), prediction))
         }
         (Finding::Reading(reading), Asked::Number(unit)) => shown(*reading, prediction, *unit),
+        (Finding::Reading(Reading::Overload), Asked::Beep) => beep(false, prediction),
+        (Finding::Reading(reading), Asked::Beep) => shown(*reading, prediction, Unit::Ohms),
         _ => WRONG_READING,
     }
 }
@@ -66,7 +70,7 @@ pub fn outcome(index: usize, count: usize, prediction: &Prediction) -> f64 {
 pub fn wrong_reading(finding: &Finding, asked: &Asked) -> f64 {
     let nothing_right = match asked {
         Asked::Outcome(names) => Prediction::Outcomes(vec![0.0; names.len()]),
-        Asked::Number(_) => Prediction::Outcomes(vec![]),
+        Asked::Number(_) | Asked::Beep => Prediction::Outcomes(vec![]),
     };
     likelihood(finding, &nothing_right, asked)
 }
@@ -81,6 +85,17 @@ fn shown(reading: Reading, prediction: &Prediction, unit: Unit) -> f64 {
         Reading::Closed if unit == Unit::Ohms => between(f64::NEG_INFINITY, BEEPER_OHMS, prediction, unit),
         // Any circuit can be touched badly; a beeper says nothing about volts.
         Reading::Unstable | Reading::Closed => WRONG_READING,
+    }
+}
+
+/// Probability that the beeper sounds, or that it does not.
+pub fn beep(sounds: bool, prediction: &Prediction) -> f64 {
+    let below = |p| between(f64::NEG_INFINITY, BEEPER_OHMS, p, Unit::Ohms);
+    match (sounds, prediction) {
+        (true, prediction) => below(prediction),
+        // What predicts nothing leaves only the wrong readings.
+        (false, Prediction::Outcomes(_)) => WRONG_READING - below(prediction),
+        (false, prediction) => 1.0 - below(prediction),
     }
 }
 

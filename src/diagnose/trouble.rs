@@ -5,13 +5,13 @@
 use std::collections::BTreeMap;
 
 use crate::id::{CheckId, ComplaintId, RemedyId, StateId};
-use crate::model::appliance::{Appliance, Check, CheckKind, Prediction, State};
+use crate::model::appliance::{Appliance, Check, CheckKind, Function, Prediction, State};
 use crate::quantity::Unit;
 
 use super::cost;
 use super::evidence::Evidence;
 use super::hypothesis::Hypothesis;
-use super::likelihood::{self, Asked, Spread};
+use super::likelihood::{self, Asked, BEEPER_OHMS, Spread};
 
 /// "All good, or not electrical": its share of the belief before anything is found (common practice, no source).
 pub const NOT_A_FAULT: f64 = 0.1;
@@ -170,6 +170,7 @@ impl Question {
     fn of(appliance: &Appliance, check: &Check, causes: &[Hypothesis]) -> Option<Self> {
         let state = appliance.state(&check.state)?;
         let asked = match &check.kind {
+            CheckKind::Measure(m) if m.function == Function::Continuity => Asked::Beep,
             CheckKind::Measure(m) => Asked::Number(m.function.unit()),
             CheckKind::Gauge(g) => Asked::Number(g.unit),
             CheckKind::Observe(o) => Asked::Outcome(o.outcomes.iter().map(|o| o.name.clone()).collect()),
@@ -180,7 +181,7 @@ impl Question {
         let predictions = inside.flat_map(under).collect();
         let (cost, cost_again) = cost::check(check, state);
         Some(Self {
-            live: state.energised && matches!(check.kind, CheckKind::Measure(_)),
+            live: state.energised && check.points().is_some(),
             cost,
             cost_again,
             access: check.before.clone(),
@@ -229,6 +230,12 @@ fn showings(asked: &Asked, predictions: &[Prediction]) -> Vec<Showing> {
             names.iter().enumerate().map(showing).collect()
         }
         Asked::Number(unit) => numbers(*unit, predictions),
+        Asked::Beep => [(true, Shown::Number(0.0, BEEPER_OHMS, 0.0)), (false, Shown::Overload)]
+            .map(|(sounds, what)| Showing {
+                what,
+                likelihood: predictions.iter().map(|p| likelihood::beep(sounds, p)).collect(),
+            })
+            .into(),
     }
 }
 

@@ -80,6 +80,7 @@ fn against(finding: &Finding, question: &Question, healthy: &Prediction) -> Verd
             index.and_then(|i| p.get(i)).map_or(Verdict::CannotTell, |p| usual(*p))
         }
         (Finding::Reading(reading), Asked::Number(unit), healthy) => reading_of(*reading, *unit, healthy),
+        (Finding::Reading(reading), Asked::Beep, healthy) => beep_of(*reading, healthy),
         _ => Verdict::CannotTell,
     }
 }
@@ -118,6 +119,14 @@ fn reading_of(reading: Reading, unit: Unit, healthy: &Prediction) -> Verdict {
         Reading::Closed if unit == Unit::Ohms && band.nominal <= BEEPER_OHMS => Verdict::InLimits,
         Reading::Closed if unit == Unit::Ohms && band.low > BEEPER_OHMS => Verdict::Shorted,
         Reading::Overload | Reading::Closed | Reading::Unstable => Verdict::CannotTell,
+    }
+}
+
+/// A beep or none. None where there is a path of more ohms than make it beep is as it must be.
+fn beep_of(reading: Reading, healthy: &Prediction) -> Verdict {
+    match (reading, healthy) {
+        (Reading::Overload, Prediction::Value { low, .. }) if *low > BEEPER_OHMS => Verdict::InLimits,
+        _ => reading_of(reading, Unit::Ohms, healthy),
     }
 }
 

@@ -144,9 +144,9 @@ fn expected(bench: &Bench, phase: &Phase) -> Prompt {
 }
 
 fn places(bench: &Bench, phase: &Phase) -> Prompt {
-    let measured = phase.check().map(|id| &bench.check(id).kind);
-    let Some(CheckKind::Measure(m)) = measured else { return Prompt::NotHere };
-    let places =
-        [&m.from, &m.to].map(|id| bench.appliance.point(id).map(|p| p.place.clone()).unwrap_or_default());
+    let Some((from, to)) = phase.check().and_then(|id| bench.check(id).points()) else {
+        return Prompt::NotHere;
+    };
+    let places = [from, to].map(|id| bench.appliance.point(id).map(|p| p.place.clone()).unwrap_or_default());
     Prompt::Where(places.join(" "))
 }

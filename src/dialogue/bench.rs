@@ -77,7 +77,8 @@ impl Bench {
     pub(super) fn situation_of(&self, check: &Check) -> Situation {
         match &check.kind {
             CheckKind::Measure(m) => {
-                self.reading_situation(Some((m.from.clone(), m.to.clone())), vec![m.function.unit()])
+                let asked = m.points().map(|(from, to)| (from.clone(), to.clone()));
+                self.reading_situation(asked, vec![m.function.unit()])
             }
             CheckKind::Gauge(gauge) => self.reading_situation(None, vec![gauge.unit]),
             CheckKind::Observe(observation) => Situation {

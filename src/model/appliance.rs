@@ -7,9 +7,11 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use crate::circuit::Netlist;
+use crate::circuit::{Mode, Netlist};
 use crate::hazard::Hazard;
-use crate::id::{ApplianceId, CheckId, ComplaintId, FaultId, NodeId, PartId, PointId, RemedyId, StateId};
+use crate::id::{
+    ApplianceId, CheckId, ComplaintId, ElementId, FaultId, NodeId, PartId, PointId, RemedyId, StateId,
+};
 use crate::model::wiring::Wiring;
 use crate::quantity::Unit;
 
@@ -287,10 +289,20 @@ pub struct Check {
     pub why_live: Option<String>,
 }
 
+impl Check {
+    /// The two points that leads go to; `None` where nothing is touched.
+    pub const fn points(&self) -> Option<(&PointId, &PointId)> {
+        match &self.kind {
+            CheckKind::Measure(measurement) => measurement.points(),
+            CheckKind::Observe(_) | CheckKind::Gauge(_) => None,
+        }
+    }
+}
+
 /// What is to be done and reported.
 #[derive(Clone, Debug)]
 pub enum CheckKind {
-    /// Two leads and a meter.
+    /// A meter.
     Measure(Measurement),
     /// Something to look at, listen to or try.
     Observe(Observation),
@@ -298,17 +310,39 @@ pub enum CheckKind {
     Gauge(Gauge),
 }
 
-/// Two leads and a meter.
+/// A meter, and where it is put.
 #[derive(Clone, Debug)]
 pub struct Measurement {
     /// What the meter is set to.
     pub function: Function,
-    /// Where the first lead goes.
-    pub from: PointId,
-    /// Where the second lead goes.
-    pub to: PointId,
+    /// Where it is put.
+    pub at: Site,
     /// The range to choose by hand, as said: "twenty kilohms".
     pub range: Option<String>,
+}
+
+impl Measurement {
+    /// The two points that leads go to; `None` where a clamp goes round a wire and nothing is touched.
+    pub const fn points(&self) -> Option<(&PointId, &PointId)> {
+        match &self.at {
+            Site::Across(from, to) => Some((from, to)),
+            Site::Around { .. } => None,
+        }
+    }
+}
+
+/// Where a meter is put.
+#[derive(Clone, Debug)]
+pub enum Site {
+    /// The first lead here, the second there.
+    Across(PointId, PointId),
+    /// The clamp round a wire.
+    Around {
+        /// The element whose current flows in it.
+        element: ElementId,
+        /// The wire, as said: "the black wire".
+        wire: String,
+    },
 }
 
 /// What the meter is set to.
@@ -317,17 +351,45 @@ pub struct Measurement {
 pub enum Function {
     /// Alternating volts.
     AcVolts,
+    /// Alternating volts at an input of low impedance, under which ghost voltages collapse.
+    LowImpedanceVolts,
+    /// Direct volts.
+    DcVolts,
     /// Resistance.
     Ohms,
+    /// Resistance with the beeper.
+    Continuity,
+    /// Capacitance.
+    Farads,
+    /// The clamp: current in a wire, nothing touched.
+    Amps,
 }
 
 impl Function {
     /// The unit a reading without one is in.
     pub const fn unit(self) -> Unit {
-        match self {
-            Self::AcVolts => Unit::Volts,
-            Self::Ohms => Unit::Ohms,
+        match self.mode() {
+            Some(mode) => mode.unit(),
+            None => Unit::Amps,
         }
+    }
+
+    /// The mode of the meter's leads; `None` for its clamp.
+    pub const fn mode(self) -> Option<Mode> {
+        match self {
+            Self::AcVolts => Some(Mode::AcVolts),
+            Self::LowImpedanceVolts => Some(Mode::LowImpedanceVolts),
+            Self::DcVolts => Some(Mode::DcVolts),
+            Self::Ohms => Some(Mode::Ohms),
+            Self::Continuity => Some(Mode::Continuity),
+            Self::Farads => Some(Mode::Farads),
+            Self::Amps => None,
+        }
+    }
+
+    /// Does the meter itself send the current, so that the supply must be off?
+    pub const fn wants_dead(self) -> bool {
+        matches!(self.mode(), Some(mode) if mode.wants_dead())
     }
 }
 

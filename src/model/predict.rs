@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use crate::circuit::{Band, Current, Edit, Flaw, Meter, Mode, Shown, Solution};
 use crate::id::{ElementId, FaultId, StateId};
 use crate::model::appliance::{
-    Appliance, Check, CheckKind, Function, Gauge, Measurement, Prediction, Predictions, Provenance,
+    Appliance, Check, CheckKind, Gauge, Measurement, Prediction, Predictions, Provenance, Site,
 };
 use crate::model::read::checks::Read;
 
@@ -54,10 +54,7 @@ fn solution<'a>(
     (candidate, fault): (usize, Option<&FaultId>),
     solved: &'a mut BTreeMap<Which, Solution>,
 ) -> Result<&'a Solution, Vec<Flaw>> {
-    let current = match measurement.function {
-        Function::AcVolts => Current::Alternating,
-        Function::Ohms => Current::Direct,
-    };
+    let current = measurement.function.mode().map_or(Current::Alternating, Mode::current);
     let which = (candidate, read.check.state.clone(), fault.cloned(), read.lifts.clone(), current);
     if !solved.contains_key(&which) {
         let state = appliance.state(&read.check.state).expect("a sound model knows its states");
@@ -75,15 +72,14 @@ fn measured(
     solution: &Solution,
 ) -> Prediction {
     let node = |point| appliance.node(point).expect("a sound model knows the nodes of its points");
-    let (from, to) = (node(&measurement.from), node(&measurement.to));
-    let mode = match measurement.function {
-        Function::AcVolts => Mode::AcVolts,
-        Function::Ohms => Mode::Ohms,
-    };
     let most_ohms = read.most_ohms.unwrap_or(f64::INFINITY).min(Meter::SERVICE.most_ohms);
     let meter = Meter { most_ohms, ..Meter::SERVICE };
-    match solution.probe(mode, from, to, &meter).expect("a sound model's points are on nodes of its circuit")
-    {
+    let shown = match (&measurement.at, measurement.function.mode()) {
+        (Site::Across(from, to), Some(mode)) => solution.probe(mode, node(from), node(to), &meter),
+        (Site::Around { element, .. }, _) => solution.clamp(element, &meter),
+        (Site::Across(..), None) => None,
+    };
+    match shown.expect("a sound model puts its meter on nodes and round elements of its circuit") {
         Shown::Overload => Prediction::Overload,
         Shown::Value(band) => {
             let provenance = provenance(appliance, &band);

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::circuit::netlist::ROOM_CELSIUS;
 use crate::circuit::{Edit, Kind, Netlist};
 use crate::id::{ElementId, FaultId, NodeId, PointId, StateId};
 use crate::model::appliance::{Provenance, State};
@@ -15,6 +16,8 @@ pub(crate) struct Wiring {
     pub(crate) nodes: BTreeMap<PointId, NodeId>,
     /// The contacts that a state closes.
     pub(crate) closed: BTreeMap<StateId, BTreeSet<ElementId>>,
+    /// How warm thermostats are in a state, in degrees Celsius; those that are not named are as warm as the room.
+    pub(crate) celsius: BTreeMap<StateId, BTreeMap<ElementId, f64>>,
     /// What a fault changes.
     pub(crate) edits: BTreeMap<FaultId, Vec<Edit>>,
     /// The elements that lie elsewhere in each candidate; the first is the file's own and moves none.
@@ -40,9 +43,17 @@ impl Wiring {
             }
         }
         let closed_here = self.closed.get(&state.id);
+        let celsius_here = self.celsius.get(&state.id);
         for element in &mut netlist.elements {
-            if let Kind::Contact { closed, .. } = &mut element.kind {
-                *closed = closed_here.is_some_and(|ids| ids.contains(&element.id));
+            let listed = closed_here.is_some_and(|ids| ids.contains(&element.id));
+            match &mut element.kind {
+                Kind::Contact { closed, .. } => *closed = listed,
+                // Between its two temperatures it stays as the state has it.
+                Kind::Thermostat { bimetal, closed, .. } => {
+                    let celsius = celsius_here.and_then(|all| all.get(&element.id)).copied();
+                    *closed = bimetal.is_closed(celsius.unwrap_or(ROOM_CELSIUS), listed);
+                }
+                _ => {}
             }
         }
         let edits = fault.and_then(|fault| self.edits.get(fault)).map_or(&[][..], Vec::as_slice);

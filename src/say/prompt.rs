@@ -110,10 +110,8 @@ pub enum Prompt {
     },
     /// A measurement.
     Measure {
-        /// The first point.
-        from: String,
-        /// The second point.
-        to: String,
+        /// Where the meter is put.
+        at: Place,
         /// What the meter is set to.
         function: Function,
         /// The range to choose by hand.
@@ -242,6 +240,15 @@ pub enum Prompt {
     MicrophoneLost,
     /// The noise is too loud.
     TooNoisy,
+}
+
+/// Where the meter is put, as said.
+#[derive(Clone, Debug)]
+pub enum Place {
+    /// The leads on two points.
+    Across(String, String),
+    /// The clamp round a wire.
+    Around(String),
 }
 
 /// A permit for work that is done dead or live, as the check has it.

@@ -9,7 +9,7 @@ use crate::quantity::{Decimal, Prefix};
 use crate::reading::{Finding, Reading};
 use crate::understand::numerals::{number_words, quantity_digits, quantity_words, unit_words};
 
-use super::prompt::{Expected, Prompt};
+use super::prompt::{Expected, Place, Prompt};
 use super::{Line, Manner};
 
 pub(super) fn line(prompt: &Prompt) -> Line {
@@ -64,13 +64,14 @@ fn words(prompt: &Prompt) -> String {
         Prompt::JumperOut { .. } => "Take the jumper out now and put it away. Tell me done.".into(),
         Prompt::MakeDead { make, .. } => format!("{make} Tell me done."),
         Prompt::Before { what, .. } => format!("{what} Tell me done."),
-        Prompt::Measure { from, to, function, range, .. } => {
-            let function = match function {
-                Function::AcVolts => "A C volts",
-                Function::Ohms => "Ohms",
-            };
+        Prompt::Measure { at, function, range, .. } => {
             let range = range.as_ref().map_or_else(String::new, |range| format!(", range {range}"));
-            format!("{function}{range}: {from} to {to}. What do you read?")
+            let at = match at {
+                Place::Across(from, to) => format!("{from} to {to}"),
+                Place::Around(wire) => wire.clone(),
+            };
+            let ask = if *function == Function::Continuity { "Does it beep?" } else { "What do you read?" };
+            format!("{}{range}: {at}. {ask}", capital(function_words(*function)))
         }
         Prompt::Observe { question, .. } => question.clone(),
         Prompt::PowerOff(how) => format!("Power off now. {how} Tell me done."),
@@ -140,8 +141,7 @@ fn words(prompt: &Prompt) -> String {
             format!("{check}: {finding}. That points to this: {cause}.")
         }
         Prompt::WhyNothing => "Nothing was found yet that points anywhere.".into(),
-        Prompt::Setting(Function::AcVolts) => "Set the meter to A C volts.".into(),
-        Prompt::Setting(Function::Ohms) => "Set the meter to ohms.".into(),
+        Prompt::Setting(function) => format!("Set the meter to {}.", function_words(*function)),
         Prompt::Skipped => "Left out.".into(),
         Prompt::NotKept => "That could not be kept on disk. Free some space, then say it again.".into(),
         Prompt::TooNoisy => "Too noisy. Make it quieter, or come closer to the microphone.".into(),
@@ -162,6 +162,19 @@ fn reading_words(reading: Reading) -> String {
 /// A reading digit by digit, so that fifteen and fifty cannot be taken for each other.
 fn slow_words(reading: Reading) -> String {
     reading.quantity().map_or_else(|| reading_words(reading), quantity_digits)
+}
+
+/// What a meter is set to.
+const fn function_words(function: Function) -> &'static str {
+    match function {
+        Function::AcVolts => "A C volts",
+        Function::LowImpedanceVolts => "A C volts, low impedance",
+        Function::DcVolts => "D C volts",
+        Function::Ohms => "ohms",
+        Function::Continuity => "continuity",
+        Function::Farads => "capacitance",
+        Function::Amps => "clamp on amps",
+    }
 }
 
 const fn verdict_words(verdict: Verdict) -> &'static str {

@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use leadhand::circuit::Meter;
 use leadhand::diagnose::Diagnosis;
 use leadhand::diagnose::hypothesis::Hypothesis;
 use leadhand::diagnose::likelihood::Asked;
@@ -27,11 +28,17 @@ pub fn as_said(value: f64, unit: Unit) -> Quantity {
     Quantity { number, prefix, unit: Some(unit) }
 }
 
+/// What a beeper says of so many ohms.
+pub(super) fn heard_beep(ohms: f64) -> Finding {
+    Finding::Reading(if Meter::SERVICE.beeps(ohms) { Reading::Closed } else { Reading::Overload })
+}
+
 /// What is found under a hypothesis: the most likely reading, said to three digits, or the likeliest outcome.
 fn ideal(diagnosis: &Diagnosis, check: &CheckId, cause: usize) -> Finding {
     let question = diagnosis.trouble().question(check).unwrap();
     match (&question.predictions[cause], &question.asked) {
         (Prediction::Overload, _) => Finding::Reading(Reading::Overload),
+        (Prediction::Value { nominal, .. }, Asked::Beep) => heard_beep(*nominal),
         (Prediction::Value { nominal, .. }, Asked::Number(unit)) => {
             Finding::Reading(Reading::Value(as_said(*nominal, *unit)))
         }

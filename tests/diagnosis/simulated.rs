@@ -56,6 +56,7 @@ fn find(dice: &mut Dice, diagnosis: &Diagnosis, question: &Question, cause: usiz
             });
             Finding::Outcome(names[index.unwrap_or(0)].clone())
         }
+        (prediction, Asked::Beep) => shipped::heard_beep(sample(dice, prediction).unwrap_or(f64::INFINITY)),
         (_, Asked::Number(unit)) => {
             if dice.share() < slips.misplaced {
                 // In the wrong hole: what another measurement in this state shows.

@@ -37,6 +37,10 @@ fn machines_read_as_sheets_and_arithmetic_say() {
         ("dishwasher", "heater-line", "relay-neutral-open", Some((118.0, 121.0))),
         ("dishwasher", "heater-line", "relay-line-open", Some((0.0, 0.5))),
         ("dishwasher", "heater-neutral", "relay-neutral-open", Some((0.0, 5.0))),
+        // Sheet: 1.5 to 2 A with the heater off. By hand: 800 W and the pump's 1.7 A at 0.7 are 7.9 A.
+        ("dishwasher", "current", "", Some((7.8, 8.0))),
+        ("dishwasher", "current", "heater-open", Some((1.5, 2.0))),
+        ("dishwasher", "current", "fuse-open", Some((0.0, 0.01))),
         // Sheet: 6 to 6.5 ohms between two pins of a three-phase drive motor, three pairs alike.
         ("washer", "motor-12", "", Some((6.0, 6.5))),
         ("washer", "motor-23", "", Some((6.0, 6.5))),

@@ -1,7 +1,7 @@
 //! Towards a live state: the jumper put in dead, the hazard spoken and answered, the supply switched on.
 
 use crate::id::CheckId;
-use crate::model::appliance::{CheckKind, State};
+use crate::model::appliance::State;
 use crate::record::entry::What;
 use crate::safety::Refusal;
 use crate::say::Prompt;
@@ -68,15 +68,12 @@ impl GoingLive {
                 if let Some(danger) = &self.state(bench).danger {
                     out.say(&Prompt::LiveHazard(danger.clone()));
                 }
-                out.say(&match &check.kind {
-                    CheckKind::Measure(m) => {
-                        Prompt::AskLiveAt { from: bench.point_name(&m.from), to: bench.point_name(&m.to) }
-                    }
-                    CheckKind::Observe(_) | CheckKind::Gauge(_) => Prompt::AskLiveClear,
-                });
                 let mut situation = bench.situation(Kind::Acknowledge).carefully();
-                if let CheckKind::Measure(m) = &check.kind {
-                    situation.asked = Some((m.from.clone(), m.to.clone()));
+                if let Some((from, to)) = check.points() {
+                    out.say(&Prompt::AskLiveAt { from: bench.point_name(from), to: bench.point_name(to) });
+                    situation.asked = Some((from.clone(), to.clone()));
+                } else {
+                    out.say(&Prompt::AskLiveClear);
                 }
                 Question::new(situation, &format!("ack {id}"), "the word, then what I named")
             }
@@ -119,11 +116,9 @@ impl GoingLive {
 
     /// Does an acknowledgement name what this step asked to be named?
     fn answers(&self, bench: &Bench, said: &Acknowledgement) -> bool {
-        match (&bench.check(self.check()).kind, said) {
-            (CheckKind::Measure(m), Acknowledgement::LiveAt(a, b)) => {
-                (a, b) == (&m.from, &m.to) || (b, a) == (&m.from, &m.to)
-            }
-            (CheckKind::Observe(_) | CheckKind::Gauge(_), Acknowledgement::LiveAndClear) => true,
+        match (bench.check(self.check()).points(), said) {
+            (Some(asked), Acknowledgement::LiveAt(a, b)) => asked == (a, b) || asked == (b, a),
+            (None, Acknowledgement::LiveAndClear) => true,
             _ => false,
         }
     }

@@ -2,12 +2,12 @@
 
 use crate::diagnose::plan::Next;
 use crate::id::CheckId;
-use crate::model::appliance::{Check, CheckKind};
+use crate::model::appliance::{Check, CheckKind, Function, Site};
 use crate::quantity::{Quantity, Unit};
 use crate::reading::{Finding, Reading};
 use crate::safety::Refusal;
 use crate::say::Prompt;
-use crate::say::prompt::Either;
+use crate::say::prompt::{Either, Place};
 use crate::understand::confusion;
 use crate::understand::heard::Candidate;
 use crate::understand::intent::{Intent, Report};
@@ -136,12 +136,19 @@ impl Measuring {
 fn ask_check(bench: &Bench, out: &mut Outbox, check: &Check, permit: Either) -> Question {
     let (prompt, example) = match &check.kind {
         CheckKind::Measure(m) => {
-            let (from, to) = (bench.point_name(&m.from), bench.point_name(&m.to));
-            let prompt = Prompt::Measure { from, to, function: m.function, range: m.range.clone(), permit };
-            (
-                prompt,
-                if m.function.unit() == Unit::Volts { "one twenty volts" } else { "ten point seven ohms" },
-            )
+            let at = match &m.at {
+                Site::Across(from, to) => Place::Across(bench.point_name(from), bench.point_name(to)),
+                Site::Around { wire, .. } => Place::Around(wire.clone()),
+            };
+            let example = match m.function {
+                Function::AcVolts | Function::LowImpedanceVolts => "one twenty volts",
+                Function::DcVolts => "five volts",
+                Function::Ohms => "ten point seven ohms",
+                Function::Continuity => "beep, or no beep",
+                Function::Farads => "thirty microfarads",
+                Function::Amps => "eight point two amps",
+            };
+            (Prompt::Measure { at, function: m.function, range: m.range.clone(), permit }, example)
         }
         CheckKind::Observe(o) => (Prompt::Observe { question: o.question.clone(), permit }, "yes, or no"),
         CheckKind::Gauge(g) => {
@@ -157,8 +164,10 @@ fn finding(bench: &Bench, out: &mut Outbox, check: &Check, candidate: &Candidate
     match (&check.kind, &candidate.intent) {
         (CheckKind::Observe(_), Intent::Chose(name)) => Some(Finding::Outcome(name.clone())),
         (CheckKind::Measure(m), Intent::Report(report)) => {
-            if names_other_points(report, (&m.from, &m.to)) {
-                let (from, to) = (bench.point_name(&m.from), bench.point_name(&m.to));
+            if let Some((from, to)) = m.points()
+                && names_other_points(report, (from, to))
+            {
+                let (from, to) = (bench.point_name(from), bench.point_name(to));
                 out.say(&Prompt::OtherPoints { from, to });
                 return None;
             }

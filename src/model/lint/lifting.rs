@@ -3,8 +3,8 @@
 //! An open part beside a good one reads like a good part: manuals ask again and again to lift a wire first.
 
 use crate::circuit::{Current, Edit, Element, Kind, Meter, Mode, Netlist, Shown};
-use crate::id::ElementId;
-use crate::model::appliance::{Appliance, Check, CheckKind, Function, Measurement};
+use crate::id::{ElementId, NodeId, PointId};
+use crate::model::appliance::{Appliance, Check, CheckKind, Function};
 use crate::model::problem::Code;
 use crate::model::raw::Section;
 
@@ -12,12 +12,13 @@ use crate::model::raw::Section;
 pub(super) fn parallel_paths(model: &Section, appliance: &Appliance) {
     for check in &appliance.checks {
         let CheckKind::Measure(measurement) = &check.kind else { continue };
-        if measurement.function != Function::Ohms {
+        let (Function::Ohms | Function::Continuity, Some(leads)) = (measurement.function, check.points())
+        else {
             continue;
-        }
+        };
         let row = super::row_of(model, "check", check.id.as_str());
         let lifted = row.words("lifts").into_iter().map(|word| Edit::Open(word.text.as_str().into()));
-        let here = Here::new(appliance, check, measurement, &lifted.collect::<Vec<_>>());
+        let here = Here::new(appliance, check, leads, &lifted.collect::<Vec<_>>());
         for element in here.elements_between() {
             if let Some(beside) = here.hidden_by(&element) {
                 let reason = format!("`{element}` cannot be measured here: another way lies beside it");
@@ -34,19 +35,29 @@ pub(super) fn parallel_paths(model: &Section, appliance: &Appliance) {
 /// The circuit of a check, and where its leads go.
 struct Here<'a> {
     circuit: Netlist,
-    measurement: &'a Measurement,
+    leads: (&'a PointId, &'a PointId),
     appliance: &'a Appliance,
 }
 
 impl<'a> Here<'a> {
-    fn new(appliance: &'a Appliance, check: &Check, measurement: &'a Measurement, lifted: &[Edit]) -> Self {
+    fn new(
+        appliance: &'a Appliance,
+        check: &Check,
+        leads: (&'a PointId, &'a PointId),
+        lifted: &[Edit],
+    ) -> Self {
         let state = appliance.state(&check.state).expect("a sound model knows its states");
-        Self { circuit: appliance.circuit(state, None).edited(lifted), measurement, appliance }
+        Self { circuit: appliance.circuit(state, None).edited(lifted), leads, appliance }
+    }
+
+    /// The nodes that the leads are on.
+    fn ends(&self) -> [Option<&NodeId>; 2] {
+        [self.leads.0, self.leads.1].map(|point| self.appliance.node(point))
     }
 
     /// The elements that lie from lead to lead and let current through.
     fn elements_between(&self) -> Vec<ElementId> {
-        let ends = [&self.measurement.from, &self.measurement.to].map(|point| self.appliance.node(point));
+        let ends = self.ends();
         let between =
             |e: &&Element| ends == [Some(&e.from), Some(&e.to)] || ends == [Some(&e.to), Some(&e.from)];
         self.circuit.elements.iter().filter(between).filter(|e| conducts(e)).map(|e| e.id.clone()).collect()
@@ -61,7 +72,7 @@ impl<'a> Here<'a> {
             Shown::Value(without) if without.low <= with.high => {}
             _ => return None,
         }
-        let leads = [&self.measurement.from, &self.measurement.to].map(|point| self.appliance.node(point));
+        let leads = self.ends();
         let touches = |e: &&Element| leads.iter().any(|node| *node == Some(&e.from) || *node == Some(&e.to));
         let candidates =
             self.circuit.elements.iter().filter(touches).filter(|e| e.id != *element && conducts(e));
@@ -74,9 +85,9 @@ impl<'a> Here<'a> {
 
     /// What the meter shows after some edits; `None` if that leaves nothing to solve.
     fn reads(&self, edits: &[Edit]) -> Option<Shown> {
-        let node = |point| self.appliance.node(point).expect("a sound model knows the nodes of its points");
+        let [from, to] = self.ends();
         let solution = self.circuit.clone().edited(edits).solve(Current::Direct).ok()?;
-        solution.probe(Mode::Ohms, node(&self.measurement.from), node(&self.measurement.to), &Meter::SERVICE)
+        solution.probe(Mode::Ohms, from?, to?, &Meter::SERVICE)
     }
 }
 

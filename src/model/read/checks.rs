@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::hazard::Hazard;
 use crate::id::{ElementId, FaultId};
 use crate::model::appliance::{
-    Appliance, Check, CheckKind, Function, Gauge, Measurement, Observation, Outcome, Provenance, State,
+    Appliance, Check, CheckKind, Function, Gauge, Measurement, Observation, Outcome, Provenance, Site, State,
 };
 use crate::model::names::Names;
 use crate::model::problem::Code;
@@ -22,7 +22,15 @@ const HAZARDS: &[(&str, Hazard)] = &[
     ("sharp-edges", Hazard::SharpEdges),
 ];
 
-const FUNCTIONS: &[(&str, Function)] = &[("ac-volts", Function::AcVolts), ("ohms", Function::Ohms)];
+const FUNCTIONS: &[(&str, Function)] = &[
+    ("ac-volts", Function::AcVolts),
+    ("low-impedance-volts", Function::LowImpedanceVolts),
+    ("dc-volts", Function::DcVolts),
+    ("ohms", Function::Ohms),
+    ("continuity", Function::Continuity),
+    ("farads", Function::Farads),
+    ("amps", Function::Amps),
+];
 
 const UNITS: &[(&str, Unit)] = &[
     ("amps", Unit::Amps),
@@ -96,10 +104,14 @@ fn check(s: &Section, names: &Names, appliance: &Appliance) -> Option<Read> {
 fn check_live(s: &Section, measure: &Section, check: &Check, appliance: &Appliance) {
     let CheckKind::Measure(measurement) = &check.kind else { return };
     let Some(State { energised, .. }) = appliance.state(&check.state) else { return };
-    if *energised && measurement.function == Function::Ohms {
+    if *energised && measurement.function.wants_dead() {
         let help = "choose a state with the supply off";
         let reason = "resistance is measured here with the supply on".into();
         s.report(Code::LiveOhms, measure.place("function"), reason, help);
+    }
+    if measurement.points().is_none() && check.before.is_none() {
+        let help = "say in `before` how the clamp is put round the wire: that is done with the supply off";
+        s.report(Code::MissingField, s.at.clone(), "nothing says how the clamp gets there".into(), help);
     }
     if *energised != check.why_live.is_some() {
         let (reason, help) = if *energised {
@@ -112,12 +124,13 @@ fn check_live(s: &Section, measure: &Section, check: &Check, appliance: &Applian
 }
 
 fn measurement(s: &Section, names: &Names) -> Option<Measurement> {
-    Some(Measurement {
-        from: names.field(s, "point", "from"),
-        to: names.field(s, "point", "to"),
-        range: s.maybe_spoken("range"),
-        function: s.one_of("function", FUNCTIONS)?,
-    })
+    let function = s.one_of("function", FUNCTIONS)?;
+    let at = if function == Function::Amps {
+        Site::Around { element: names.field(s, "element", "around"), wire: s.spoken("wire") }
+    } else {
+        Site::Across(names.field(s, "point", "from"), names.field(s, "point", "to"))
+    };
+    Some(Measurement { function, at, range: s.maybe_spoken("range") })
 }
 
 fn observation(s: &Section, names: &Names) -> Observation {

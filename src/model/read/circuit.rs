@@ -4,7 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use num_complex::Complex64;
 
-use crate::circuit::{Edit, Element, Follow, Kind, Law, Netlist, Spread};
+use crate::circuit::netlist::ROOM_CELSIUS;
+use crate::circuit::{Bimetal, Edit, Element, Follow, Kind, Law, Netlist, Spread};
 use crate::id::{ElementId, FaultId, NodeId, PointId, StateId};
 use crate::model::appliance::Provenance;
 use crate::model::names::Names;
@@ -17,9 +18,6 @@ const POWER_MISMATCH: f64 = 0.12;
 
 /// A closed contact, a whole fuse or a wire with more than this is a fault, not a value (maker's sheet: above 2 Ω dirty).
 const MOST_CONTACT_OHMS: f64 = 2.0;
-
-/// Where a sensor is if the file does not say, in degrees Celsius: the room.
-const ROOM_CELSIUS: f64 = 20.0;
 
 /// What a contact, a fuse or a wire has if the file does not say: ten milliohms (common practice).
 const USUAL_CONTACT_OHMS: f64 = 0.01;
@@ -41,6 +39,7 @@ enum Sort {
     Capacitor,
     Source,
     Contact,
+    Thermostat,
 }
 
 const SORTS: &[(&str, Sort)] = &[
@@ -58,6 +57,7 @@ const SORTS: &[(&str, Sort)] = &[
     ("source", Sort::Source),
     ("contact", Sort::Contact),
     ("jumper", Sort::Contact),
+    ("thermostat", Sort::Thermostat),
 ];
 
 /// Reads everything about the circuit.
@@ -86,6 +86,7 @@ pub(in crate::model) fn wiring(model: &Section, names: &Names) -> Wiring {
     let id = |section: &Section| section.maybe_word("id").map_or_else(String::new, |word| word.text);
     let node_of = |s: &Section| (PointId::from(id(s).as_str()), known(s, s.word("node")));
     let closed_in = |s: &Section| (StateId::from(id(s).as_str()), closed(s, names, &netlist));
+    let celsius_in = |s: &Section| (StateId::from(id(s).as_str()), celsius(s, names, &netlist));
     let edits_of = |s: &Section| {
         let edits = s.sections("edit").iter().filter_map(|e| edit(e, names, &known)).collect();
         (FaultId::from(id(s).as_str()), edits)
@@ -97,6 +98,7 @@ pub(in crate::model) fn wiring(model: &Section, names: &Names) -> Wiring {
         moves: own.chain(model.sections("candidate").iter().map(moves_of)).collect(),
         nodes: model.rows("point").iter().map(node_of).collect(),
         closed: model.rows("state").iter().map(closed_in).collect(),
+        celsius: model.rows("state").iter().map(celsius_in).collect(),
         edits: model.rows("fault").iter().map(edits_of).collect(),
         provenance,
         netlist,
@@ -106,7 +108,7 @@ pub(in crate::model) fn wiring(model: &Section, names: &Names) -> Wiring {
 fn closed(state: &Section, names: &Names, netlist: &Netlist) -> BTreeSet<ElementId> {
     for word in state.words("closed") {
         let element = netlist.element(&ElementId::from(word.text.as_str()));
-        if element.is_some_and(|e| !matches!(e.kind, Kind::Contact { .. })) {
+        if element.is_some_and(|e| !matches!(e.kind, Kind::Contact { .. } | Kind::Thermostat { .. })) {
             let reason = format!("`{}` is no contact", word.text);
             state.report(
                 Code::UnknownName,
@@ -131,6 +133,10 @@ fn element(s: &Section, names: &Names) -> (Element, Provenance) {
         Sort::Contact => {
             let ohms = contact_ohms(s, value);
             (Kind::Contact { ohms, closed: false, follows: follow(s, names) }, ohms, false)
+        }
+        Sort::Thermostat => {
+            let ohms = contact_ohms(s, value);
+            (Kind::Thermostat { ohms, bimetal: bimetal(s), closed: false }, ohms, false)
         }
         Sort::Winding => {
             let dc_ohms = s.number("ohms", 1e-3, 1e7);
@@ -192,6 +198,34 @@ fn sensor(s: &Section, sort: Sort) -> (Kind, f64, bool) {
     (Kind::Sensor { law, celsius }, ohms, false)
 }
 
+fn bimetal(s: &Section) -> Bimetal {
+    let (opens, closes) = (s.number("opens-at", -60.0, 600.0), s.number("closes-at", -60.0, 600.0));
+    if opens == closes {
+        let reason = "it opens and closes at one temperature".into();
+        s.report(
+            Code::OutOfRange,
+            s.place("closes-at"),
+            reason,
+            "a bimetal closes some degrees from where it opens",
+        );
+    }
+    Bimetal { opens, closes }
+}
+
+/// How warm the thermostats are in a state.
+fn celsius(state: &Section, names: &Names, netlist: &Netlist) -> BTreeMap<ElementId, f64> {
+    let warm = |(word, table): (Word, Section)| {
+        let id: ElementId = names.check(&table, "element", &word);
+        if netlist.element(&id).is_some_and(|e| !matches!(e.kind, Kind::Thermostat { .. })) {
+            let reason = format!("`{}` is no thermostat", word.text);
+            let help = "a state sets the temperature of thermostats; sensors have their own `celsius`";
+            table.report(Code::UnknownName, word.at.clone(), reason, help);
+        }
+        (id, table.number(&word.text, -60.0, 600.0))
+    };
+    state.entries("celsius").into_iter().map(warm).collect()
+}
+
 fn contact_ohms(s: &Section, value: Option<f64>) -> f64 {
     let ohms = value.unwrap_or(USUAL_CONTACT_OHMS);
     if ohms > MOST_CONTACT_OHMS {
@@ -231,7 +265,7 @@ fn spread(s: &Section, sort: Sort, nominal: f64, computed: bool) -> Spread {
         // 0.15 % and 2 °C of a sensor in a room whose temperature is a guess within 5 °C.
         Sort::Platinum => Spread::percent(2.0),
         Sort::Source => Spread::percent(5.0),
-        Sort::Joint | Sort::Contact | Sort::Capacitor => Spread::percent(200.0),
+        Sort::Joint | Sort::Contact | Sort::Thermostat | Sort::Capacitor => Spread::percent(200.0),
     }
 }
 

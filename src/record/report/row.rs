@@ -4,7 +4,7 @@ use crate::diagnose::Diagnosis;
 use crate::diagnose::likelihood::value_in;
 use crate::diagnose::verdict::Verdict;
 use crate::id::{CheckId, ComplaintId, PointId};
-use crate::model::appliance::{Appliance, Check, CheckKind, Function, Prediction, Provenance};
+use crate::model::appliance::{Appliance, Check, CheckKind, Function, Prediction, Provenance, Site};
 use crate::quantity::Unit;
 use crate::reading::{Finding, Reading};
 use crate::record::job::{Found, Job, Standing};
@@ -153,9 +153,17 @@ fn how(appliance: &Appliance, check: &Check) -> String {
         CheckKind::Measure(measure) => {
             let function = match measure.function {
                 Function::AcVolts => "AC volts",
+                Function::LowImpedanceVolts => "AC volts at low impedance",
+                Function::DcVolts => "DC volts",
                 Function::Ohms => "Ohms",
+                Function::Continuity => "Continuity",
+                Function::Farads => "Capacitance",
+                Function::Amps => "Clamp",
             };
-            format!("{function}, {} to {}{state}", point(&measure.from), point(&measure.to))
+            match &measure.at {
+                Site::Across(from, to) => format!("{function}, {} to {}{state}", point(from), point(to)),
+                Site::Around { wire, .. } => format!("{function}, {wire}{state}"),
+            }
         }
         CheckKind::Observe(observation) => format!("{}{state}", observation.question),
         CheckKind::Gauge(gauge) => format!("{}{state}", gauge.question),
