@@ -268,3 +268,39 @@ fn a_clamp_goes_on_dead_and_is_read_with_hands_away() {
     let turn = world.say(&at, "zero amps");
     assert_eq!(turn.lines[0].text, "Zero amps.");
 }
+
+#[test]
+fn a_rating_plate_read_out_takes_the_place_of_the_models_value() {
+    let verdict = |plate: &[&str]| {
+        let mut world = World::new("dryer-240", "no heat", Some("element-open"));
+        let mut at = world.work_while(|listening| listening.topic != "check heater-string").expect("asked");
+        for words in plate {
+            at = world.say(&at, words).listening.expect("goes on");
+        }
+        assert_eq!(at.topic, "check heater-string", "{}", world.transcript());
+        let verdict = world.say(&at, "fourteen point four ohms").lines[1].text.clone();
+        (verdict, Job::fold(world.entries()).rated.len(), world)
+    };
+    // By hand: 240²/5400 = 10.7 and 240²/4000 = 14.4.
+    assert_eq!((verdict(&[]).0.as_str(), verdict(&[]).1), ("That is out of limits.", 0));
+    let (said, kept, world) = verdict(&["element is rated four thousand watts", "yes"]);
+    assert_eq!((said.as_str(), kept), ("That is good.", 1), "{}", world.transcript());
+    assert!(world.transcript().contains("Heating element on the plate: four thousand watts. Is that right?"));
+    let (said, kept, _) = verdict(&["element is rated four thousand watts", "no"]);
+    assert_eq!((said.as_str(), kept), ("That is out of limits.", 0));
+    let (said, kept, world) = verdict(&["element is rated ninety thousand watts", "yes"]);
+    assert_eq!((said.as_str(), kept), ("That is out of limits.", 0));
+    assert!(world.transcript().contains("That does not go with this machine."), "{}", world.transcript());
+}
+
+#[test]
+fn a_rating_plate_is_remembered_when_a_job_is_picked_up_again() {
+    let mut world = World::new("dryer-240", "no heat", Some("element-open"));
+    let at = world.work_while(|listening| listening.topic != "check heater-string").expect("asked");
+    let at = world.say(&at, "element is rated four thousand watts").listening.expect("goes on");
+    world.say(&at, "yes");
+    let mut world = world.picked_up_again();
+    let at = world.work_while(|listening| listening.topic != "check heater-string").expect("asked");
+    let turn = world.say(&at, "fourteen point four ohms");
+    assert_eq!(turn.lines[1].text, "That is good.", "{}", world.transcript());
+}

@@ -54,6 +54,7 @@ fn situation(kind: Kind) -> Situation {
             choice("dryer", &["dryer", "electric dryer"]),
             choice("no-heat", &["does not heat", "no heat"]),
         ],
+        rated: vec![choice("heater", &["heater"])],
         ..Situation::default()
     }
 }

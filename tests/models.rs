@@ -454,6 +454,17 @@ fn every_setting_of_the_meter_can_be_asked_for() {
 }
 
 #[test]
+fn every_plate_that_may_be_read_out_has_a_value_to_replace() {
+    for (name, _) in model::shipped() {
+        let appliance = shipped(name);
+        for part in appliance.parts.iter().filter(|part| !part.say.is_empty()) {
+            let rated = appliance.with_value(part.id.as_str(), Rated::Watts { watts: 900.0, volts: None });
+            assert!(rated.is_ok(), "{name}: {}\n{}", part.id, printed(&rated.unwrap_err()));
+        }
+    }
+}
+
+#[test]
 fn a_thermostat_follows_the_temperature_of_the_state() {
     let switch = "{ id = \"switch\", kind = \"contact\",";
     let limit = |more: &str| {
@@ -490,6 +501,7 @@ fn what_a_technician_may_say_is_made_of_known_words() {
         let appliance = shipped(name);
         let mut said: Vec<&String> = appliance.say.iter().collect();
         said.extend(appliance.points.iter().flat_map(|p| &p.say));
+        said.extend(appliance.parts.iter().flat_map(|p| &p.say));
         said.extend(appliance.complaints.iter().flat_map(|c| &c.say));
         for check in &appliance.checks {
             if let CheckKind::Observe(observation) = &check.kind {

@@ -14,6 +14,7 @@ use leadhand::model;
 use leadhand::model::appliance::{Appliance, CheckKind, Function, Prediction};
 use leadhand::quantity::{Decimal, Prefix, Quantity, Unit};
 use leadhand::record::entry::{Entry, What};
+use leadhand::record::job::Job;
 use leadhand::say::Manner;
 use leadhand::shell::conversation::{Conversation, Turn};
 use leadhand::time::Timestamp;
@@ -48,6 +49,15 @@ impl World {
         };
         world = world.says("complaint", &[complaint]);
         world
+    }
+
+    /// The same job, picked up from its record.
+    pub fn picked_up_again(self) -> Self {
+        let job = Job::fold(self.entries());
+        let shelf = vec![Arc::clone(&self.appliance)].into();
+        let session = Session::resume(shelf, &job).expect("the machine is on the shelf");
+        let entries = self.entries().to_vec();
+        Self { conversation: Conversation::new(session, entries), ..self }
     }
 
     /// What the technician says on a topic, in order, before the usual answer.

@@ -3,9 +3,10 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use crate::id::{CheckId, ComplaintId, PointId, StateId};
+use crate::id::{CheckId, ComplaintId, PartId, PointId, StateId};
+use crate::model::Rated;
 use crate::model::appliance::{Appliance, Check, CheckKind, State};
-use crate::quantity::Unit;
+use crate::quantity::{Quantity, Unit};
 use crate::record::entry::What;
 use crate::safety::{Interlock, Supply};
 use crate::understand::situation::{Choice, Kind, Situation, SpokenPoint};
@@ -31,6 +32,16 @@ impl Bench {
             u8::try_from(appliance.prove_dead.len()).expect("a checked model has at most sixteen pairs");
         let findings = Findings::new(&appliance, complaint);
         Self { appliance, interlock: Interlock::new(pairs), state: None, prepared: BTreeSet::new(), findings }
+    }
+
+    /// Takes what the rating plate says of a part, in watts or ohms; `false`, and nothing changes, where that does not go
+    /// with the machine.
+    pub(super) fn rate(&mut self, part: &PartId, value: Quantity) -> bool {
+        let rated = Rated::of(value).and_then(|rated| self.appliance.with_value(part.as_str(), rated).ok());
+        let Some(appliance) = rated else { return false };
+        self.findings = self.findings.on(&appliance);
+        self.appliance = Arc::new(appliance);
+        true
     }
 
     /// A check of this machine.
@@ -82,20 +93,28 @@ impl Bench {
             }
             CheckKind::Gauge(gauge) => self.reading_situation(None, vec![gauge.unit]),
             CheckKind::Observe(observation) => Situation {
-                kind: Kind::Observe,
                 choices: observation
                     .outcomes
                     .iter()
                     .map(|o| Choice { name: o.name.clone(), say: o.say.clone() })
                     .collect(),
-                ..Situation::default()
+                ..self.situation(Kind::Observe)
             },
         }
     }
 
     /// The names to open for a kind that needs none but the points.
     pub(super) fn situation(&self, kind: Kind) -> Situation {
-        Situation { kind, points: self.spoken_points(), ..Situation::default() }
+        let rated = match kind {
+            Kind::Step | Kind::Reading | Kind::Observe => self.rated(),
+            _ => Vec::new(),
+        };
+        Situation { kind, points: self.spoken_points(), rated, ..Situation::default() }
+    }
+
+    fn rated(&self) -> Vec<Choice> {
+        let named = self.appliance.parts.iter().filter(|part| !part.say.is_empty());
+        named.map(|part| Choice { name: part.id.to_string(), say: part.say.clone() }).collect()
     }
 
     fn spoken_points(&self) -> Vec<SpokenPoint> {

@@ -20,6 +20,7 @@ use super::phase::advising::permille;
 /// Findings in the order taken, and checks left out.
 #[derive(Clone, Debug)]
 pub(super) struct Findings {
+    complaint: ComplaintId,
     diagnosis: Diagnosis,
     taken: Vec<CheckId>,
     skipped: Vec<CheckId>,
@@ -30,7 +31,14 @@ const CAUSES: usize = 6;
 
 impl Findings {
     pub(super) fn new(appliance: &Appliance, complaint: &ComplaintId) -> Self {
-        Self { diagnosis: Diagnosis::new(appliance, complaint), taken: Vec::new(), skipped: Vec::new() }
+        let diagnosis = Diagnosis::new(appliance, complaint);
+        Self { complaint: complaint.clone(), diagnosis, taken: Vec::new(), skipped: Vec::new() }
+    }
+
+    /// The same findings on a machine whose values are known better.
+    pub(super) fn on(&self, appliance: &Appliance) -> Self {
+        let diagnosis = Diagnosis::new(appliance, &self.complaint).with(self.diagnosis.evidence.clone());
+        Self { diagnosis, ..self.clone() }
     }
 
     /// Keeps a finding and what is believed then; a later one for the same check replaces the earlier.

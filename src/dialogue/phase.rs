@@ -8,12 +8,14 @@ pub(super) mod confirming;
 pub(super) mod going_live;
 pub(super) mod making_safe;
 pub(super) mod measuring;
+pub(super) mod rating;
 
 use crate::id::CheckId;
 use crate::model::appliance::ClosingItem;
 use crate::record::job::Closing;
 use crate::safety::Refusal;
 use crate::understand::heard::{Candidate, Heard};
+use crate::understand::intent::Intent;
 use crate::understand::situation::Situation;
 
 use super::bench::Bench;
@@ -30,6 +32,8 @@ pub(super) enum Phase {
     GoingLive(going_live::GoingLive),
     /// A reading was read back and waits for an answer.
     Confirming(confirming::Confirming),
+    /// What a rating plate says was read back and waits for an answer.
+    Rating(rating::Rating),
     /// The remedy, then the closing items.
     Advising(advising::Advising),
     /// The job is closed.
@@ -65,6 +69,7 @@ impl Phase {
             Self::Measuring(phase) => phase.ask(bench, out),
             Self::GoingLive(phase) => phase.ask(bench, out),
             Self::Confirming(phase) => Ok(phase.ask(bench, out)),
+            Self::Rating(phase) => Ok(phase.ask(bench, out)),
             Self::Advising(phase) => Ok(phase.ask(bench, out)),
             Self::Finished => return None,
         };
@@ -76,11 +81,15 @@ impl Phase {
 
     /// Takes an answer and says where the job goes.
     pub(super) fn answer(self, bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>) -> Self {
+        if let Intent::Rated(part, value) = &answer.best.intent {
+            return Self::Rating(rating::Rating::new(part, *value, self));
+        }
         match self {
             Self::MakingSafe(phase) => phase.answer(bench, out, answer),
             Self::Measuring(phase) => phase.answer(bench, out, answer),
             Self::GoingLive(phase) => phase.answer(bench, out, answer),
             Self::Confirming(phase) => phase.answer(bench, out, answer),
+            Self::Rating(phase) => phase.answer(bench, out, answer),
             Self::Advising(phase) => phase.answer(bench, out, answer),
             Self::Finished => self,
         }
@@ -96,11 +105,12 @@ impl Phase {
     }
 
     /// The check this phase works towards.
-    pub(super) const fn check(&self) -> Option<&CheckId> {
+    pub(super) fn check(&self) -> Option<&CheckId> {
         match self {
             Self::Measuring(phase) => Some(&phase.check),
             Self::GoingLive(phase) => Some(phase.check()),
             Self::Confirming(phase) => Some(&phase.check),
+            Self::Rating(phase) => phase.then.check(),
             Self::MakingSafe(_) | Self::Advising(_) | Self::Finished => None,
         }
     }

@@ -25,7 +25,7 @@ impl Session {
             return Some(Self::with_stage(shelf, Stage::Opening(Opening::AskingComplaint(appliance))));
         };
         appliance.complaint(complaint)?;
-        let mut bench = Bench::new(appliance, complaint);
+        let mut bench = Bench::new(Arc::new(appliance.as_rated(&job.rated)), complaint);
         for found in job.found.iter().filter(|found| found.standing == Standing::Stands) {
             bench.appliance.check(&found.check)?;
             bench.findings.restore(&found.check, found.finding.clone());

@@ -202,6 +202,8 @@ pub struct Part {
     pub id: PartId,
     /// Its name as said: "heating element".
     pub name: String,
+    /// The ways a technician may name it who reads out its rating plate; empty if it has none worth reading.
+    pub say: Vec<String>,
 }
 
 /// A state the machine can be put in.

@@ -8,12 +8,13 @@ use std::fmt::Write as _;
 use toml::de::DeTable;
 
 use crate::circuit::{Edit, Kind};
-use crate::id::ElementId;
+use crate::id::{ElementId, PartId};
 use crate::model::appliance::Appliance;
 use crate::model::build::build;
 use crate::model::near::near;
 use crate::model::problem::{Code, Problems};
 use crate::model::raw::{Section, Source};
+use crate::quantity::{Quantity, Unit};
 
 /// What a plate or a technical sheet says of a part.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -29,7 +30,27 @@ pub enum Rated {
     },
 }
 
+impl Rated {
+    /// A quantity as said; `None` if it is neither in watts nor in ohms.
+    pub fn of(said: Quantity) -> Option<Self> {
+        match said.unit {
+            Some(Unit::Watts) => Some(Self::Watts { watts: said.value(), volts: None }),
+            Some(Unit::Ohms) => Some(Self::Ohms(said.value())),
+            _ => None,
+        }
+    }
+}
+
 impl Appliance {
+    /// The same machine with what its plate says of parts; what does not go with it is left out.
+    #[must_use]
+    pub fn as_rated(&self, plate: &[(PartId, Quantity)]) -> Self {
+        plate.iter().fold(self.clone(), |known, (part, said)| {
+            let rated = Rated::of(*said).and_then(|rated| known.with_value(part.as_str(), rated).ok());
+            rated.unwrap_or(known)
+        })
+    }
+
     /// The same machine with a value as its plate has it. `name` is an element, or a part of which one element has a
     /// value worth giving.
     ///

@@ -45,7 +45,7 @@ pub const FIELDS: &[(&str, &[&str])] = &[
         ],
     ),
     ("point", &["id", "name", "say", "place", "node"]),
-    ("part", &["id", "name"]),
+    ("part", &["id", "name", "say"]),
     (
         "element",
         &[

@@ -2,7 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::id::{ApplianceId, CheckId, ComplaintId, PointId, RemedyId};
+use crate::id::{ApplianceId, CheckId, ComplaintId, PartId, PointId, RemedyId};
+use crate::quantity::Quantity;
 use crate::reading::{Finding, Reading};
 use crate::record::consent::Consent;
 use crate::record::estimate::Estimate;
@@ -98,6 +99,13 @@ pub enum What {
     Retracted {
         /// The check.
         check: CheckId,
+    },
+    /// What the rating plate says of a part took the place of the model's value.
+    Rated {
+        /// The part.
+        part: PartId,
+        /// What it says, in watts or ohms.
+        value: Quantity,
     },
     /// A check was left out.
     Skipped {

@@ -5,7 +5,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::id::{ApplianceId, CheckId, ComplaintId, PointId, RemedyId};
+use crate::id::{ApplianceId, CheckId, ComplaintId, PartId, PointId, RemedyId};
+use crate::quantity::Quantity;
 use crate::reading::{Finding, Reading};
 use crate::record::consent::{Consent, Excess};
 use crate::record::entry::{ClosingAnswer, CustomerField, Entry, PartUsed, PlateField, What};
@@ -32,6 +33,8 @@ pub struct Job {
     pub acknowledgements: Vec<Acknowledgement>,
     /// Everything ever found, in order, also what no longer stands.
     pub found: Vec<Found>,
+    /// What the rating plate says of parts, each with its last value, in order.
+    pub rated: Vec<(PartId, Quantity)>,
     /// The checks left out and not taken up again, in order.
     pub skipped: Vec<CheckId>,
     /// What was believed, over time.
@@ -281,6 +284,10 @@ impl Job {
                 self.find(at, check, finding, words, permille);
             }
             What::Retracted { check } => self.retract(&check),
+            What::Rated { part, value } => {
+                self.rated.retain(|(known, _)| *known != part);
+                self.rated.push((part, value));
+            }
             What::Skipped { check } => {
                 if !self.skipped.contains(&check) {
                     self.skipped.push(check);

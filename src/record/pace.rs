@@ -60,6 +60,7 @@ const fn part(what: &What) -> Option<Part> {
         | What::Complained { .. }
         | What::Customer { .. }
         | What::Plate { .. }
+        | What::Rated { .. }
         | What::Asked { .. }
         | What::CalledBack { .. } => Some(Part::Opening),
         What::Supply { .. } | What::Proof { .. } | What::Acknowledged { .. } => Some(Part::MakingSafe),

@@ -124,6 +124,8 @@ pub enum Closed {
 impl Report {
     /// The report of a job. Without its appliance model, names stay as the record has them and nothing is judged.
     pub fn new(header: Header, fingerprint: &str, job: &Job, appliance: Option<&Appliance>) -> Self {
+        let as_rated = appliance.map(|appliance| appliance.as_rated(&job.rated));
+        let appliance = as_rated.as_ref();
         let rows = row::rows(job, appliance);
         Self {
             header,
@@ -145,7 +147,7 @@ impl Report {
             refusals: job.refusals.clone(),
             limits: appliance.map_or_else(Vec::new, |appliance| appliance.refuses.clone()),
             conversation: job.conversation.clone(),
-            visit: Visit::new(job),
+            visit: Visit::new(job, appliance),
             cost: Cost::new(job),
             past: None,
             shop: String::new(),

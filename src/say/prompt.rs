@@ -5,7 +5,7 @@
 use crate::diagnose::remedy::Confidence;
 use crate::diagnose::verdict::Verdict;
 use crate::model::appliance::Function;
-use crate::quantity::Unit;
+use crate::quantity::{Quantity, Unit};
 use crate::reading::{Finding, Reading};
 use crate::safety::permit::{AbsenceTest, DeadWork, Energise, JumperWork, LiveWork, SourceTest};
 
@@ -134,6 +134,17 @@ pub enum Prompt {
     ConfirmReading(Reading),
     /// An observation read back, waiting for an answer.
     ConfirmOutcome(String),
+    /// What the rating plate says, read back, waiting for an answer.
+    ConfirmRated {
+        /// The part.
+        part: String,
+        /// What it says.
+        value: Quantity,
+    },
+    /// The plate's value is taken.
+    Rated,
+    /// The plate's value does not go with the machine.
+    NotRated,
     /// A reading taken back.
     TakenBack,
     /// What the reading means.
@@ -264,7 +275,7 @@ pub enum Either {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Expected {
     /// About this much.
-    About(crate::quantity::Quantity),
+    About(Quantity),
     /// More than the meter shows.
     Overload,
     /// Nothing can be said.

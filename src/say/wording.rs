@@ -78,6 +78,11 @@ fn words(prompt: &Prompt) -> String {
         Prompt::ReadBack(reading) => format!("{}.", capital(&reading_words(*reading))),
         Prompt::ConfirmReading(reading) => format!("I heard {}. Is that right?", slow_words(*reading)),
         Prompt::ConfirmOutcome(outcome) => format!("I heard: {outcome}. Is that right?"),
+        Prompt::ConfirmRated { part, value } => {
+            format!("{} on the plate: {}. Is that right?", capital(part), quantity_words(*value))
+        }
+        Prompt::Rated => "Then I reckon with that.".into(),
+        Prompt::NotRated => "That does not go with this machine. Read the plate once more.".into(),
         Prompt::TakenBack => "Taken back.".into(),
         Prompt::Verdict(verdict) => verdict_words(*verdict).into(),
         Prompt::Expected(expected) => match expected {

@@ -98,8 +98,11 @@ pub fn try_open(situation: &Situation, knows: impl Fn(&str) -> bool) -> Result<A
 fn phrases(situation: &Situation) -> Vec<(String, String)> {
     let points =
         situation.points.iter().flat_map(|p| p.say.iter().map(|say| (p.point.to_string(), say.clone())));
-    let choices =
-        situation.choices.iter().flat_map(|c| c.say.iter().map(|say| (c.name.clone(), say.clone())));
+    let choices = situation
+        .choices
+        .iter()
+        .chain(&situation.rated)
+        .flat_map(|c| c.say.iter().map(|say| (c.name.clone(), say.clone())));
     points.chain(choices).collect()
 }
 
@@ -146,6 +149,8 @@ fn situation_grammar(situation: &Situation) -> Grammar {
     define("continuity", continuity(&situation.units));
     let choices = situation.choices.iter().map(|c| (1.0, said(&c.say, &format!("chose {}", c.name))));
     define("choice", Expansion::choice(choices));
+    let rated = situation.rated.iter().map(|c| (1.0, said(&c.say, &format!("chose {}", c.name))));
+    define("rated", Expansion::choice(rated));
     grammar
 }
 

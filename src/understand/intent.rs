@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::id::PointId;
-use crate::quantity::{Prefix, Unit};
+use crate::quantity::{Prefix, Quantity, Unit};
 use crate::reading::Reading;
 
 /// What was meant by an utterance.
@@ -24,6 +24,8 @@ pub enum Intent {
     Rescale(Prefix, Unit),
     /// One of the choices of the situation, by its name.
     Chose(String),
+    /// "heater is rated four hundred watts": what the plate says of a part, by its name.
+    Rated(String, Quantity),
     /// The deliberate two-part answer to a hazard: the word "live" and what was asked to be named with it.
     Acknowledge(Acknowledgement),
     /// Digits as said, for serial, model and phone numbers.

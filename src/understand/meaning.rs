@@ -42,6 +42,8 @@ enum Word {
     Instead,
     /// The unit that follows replaces the one before.
     Rescale,
+    /// The number that follows is what the plate says of what was chosen before.
+    Rated,
     Digits,
     Plate,
     Live,
@@ -50,7 +52,7 @@ enum Word {
 
 /// What the tags along a path mean together; `None` if they mean nothing, such as a point measured against itself.
 pub fn meaning(tags: &[String]) -> Option<Intent> {
-    use Word::{Clear, Digits, Done, Live, No, Plate, Rescale, Yes};
+    use Word::{Clear, Digits, Done, Live, No, Plate, Rated, Rescale, Yes};
     let terms: Vec<Term> = tags.iter().map(|tag| term(tag)).collect::<Option<_>>()?;
     match terms.as_slice() {
         [Term::Anytime(word)] => Some(Intent::Anytime(*word)),
@@ -58,6 +60,9 @@ pub fn meaning(tags: &[String]) -> Option<Intent> {
         [Term::Word(No)] => Some(Intent::No),
         [Term::Word(Done)] => Some(Intent::Done),
         [Term::Chose(name)] => Some(Intent::Chose(name.clone())),
+        [Term::Chose(name), Term::Word(Rated), said @ ..] => {
+            Some(Intent::Rated(name.clone(), quantity(said)?))
+        }
         [Term::Word(Rescale), Term::Scale(prefix, unit)]
         | [Term::Word(No), Term::Word(Rescale), Term::Scale(prefix, unit)] => {
             Some(Intent::Rescale(*prefix, *unit))
@@ -144,6 +149,7 @@ fn term(tag: &str) -> Option<Term> {
         "correct" => Term::Word(Word::Correct),
         "instead" => Term::Word(Word::Instead),
         "rescale" => Term::Word(Word::Rescale),
+        "rated" => Term::Word(Word::Rated),
         "digits" => Term::Word(Word::Digits),
         "plate" => Term::Word(Word::Plate),
         "live" => Term::Word(Word::Live),
@@ -248,6 +254,8 @@ mod tests {
             "yes, no",
             "anytime dance",
             "1, overload",
+            "chose heater, rated",
+            "rated, 4, hundred, unit one watts",
             "digits",
             "digits, yes",
             "plate",

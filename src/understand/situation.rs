@@ -16,6 +16,8 @@ pub struct Situation {
     pub units: Vec<Unit>,
     /// What may be chosen, for openings, observations and closing questions.
     pub choices: Vec<Choice>,
+    /// The parts whose rating plate may be read out now.
+    pub rated: Vec<Choice>,
     /// How surely it must be heard.
     pub care: Care,
 }

@@ -144,6 +144,10 @@ pub fn spoilt(text: &str) -> Vec<Entry> {
         found(text, Finding::Outcome(t()), text),
         found("motor", value("3"), text),
         What::Retracted { check: "motor".into() },
+        What::Rated {
+            part: text.into(),
+            value: Quantity { number: "12".parse().unwrap(), prefix: Prefix::One, unit: None },
+        },
         What::Skipped { check: "cutoff".into() },
         What::Skipped { check: format!("{text}2").as_str().into() },
         believed(&[(text, 900), ("all-good", 100)]),

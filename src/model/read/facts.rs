@@ -54,7 +54,11 @@ fn point(s: &Section) -> Point {
 }
 
 fn part(s: &Section) -> Part {
-    Part { id: id(s), name: s.spoken("name") }
+    Part {
+        id: id(s),
+        name: s.spoken("name"),
+        say: if s.has("say") { s.spoken_list("say") } else { Vec::new() },
+    }
 }
 
 fn state(s: &Section) -> State {

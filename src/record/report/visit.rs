@@ -1,5 +1,6 @@
 //! Who was visited, which machine it was, what was fitted and set, and how the time went: the facts beside the readings.
 
+use crate::model::appliance::Appliance;
 use crate::record::entry::{Condition, CustomerField, PartUsed, PlateField};
 use crate::record::job::{Job, Photograph};
 use crate::record::pace::Part;
@@ -43,17 +44,20 @@ pub struct Tested {
 }
 
 impl Visit {
-    /// The facts of a job.
-    pub fn new(job: &Job) -> Self {
+    /// The facts of a job; parts keep the names of the record without their appliance model.
+    pub fn new(job: &Job, appliance: Option<&Appliance>) -> Self {
         let customer = |(field, name)| Some((name, job.customer.get(&field)?.clone()));
         let plate = |(field, name)| Some((name, job.plate.get(&field)?.clone()));
+        let name =
+            |part| appliance.and_then(|a| a.part(part)).map_or_else(|| part.to_string(), |p| p.name.clone());
+        let rated = job.rated.iter().map(|(part, value)| ("Rated", format!("{} {value}", name(part))));
         let minutes = |(part, name)| {
             let minutes = job.pace.spent(part).as_secs_f64() / 60.0;
             (minutes > 0.05).then_some((name, minutes))
         };
         Self {
             customer: CustomerField::ALL.into_iter().filter_map(customer).collect(),
-            plate: PlateField::ALL.into_iter().filter_map(plate).collect(),
+            plate: PlateField::ALL.into_iter().filter_map(plate).chain(rated).collect(),
             interview: job.interview.clone(),
             photographs: job.photographs.clone(),
             parts: job.parts.iter().map(part).collect(),

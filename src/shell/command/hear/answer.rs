@@ -117,6 +117,12 @@ impl Meant {
                 said: Some(format!("{}{}", prefix.symbol(), unit.symbol())),
                 ..command("rescale".to_owned())
             },
+            Intent::Rated(part, value) => Self {
+                said: Some(value.to_string()),
+                value: Some(si_value(*value)),
+                unit: value.unit.map(si_unit),
+                ..command(format!("rated {part}"))
+            },
             Intent::Acknowledge(crate::understand::intent::Acknowledgement::LiveAt(a, b)) => {
                 Self { points: Some([a.clone(), b.clone()]), ..command("live-at".to_owned()) }
             }
