@@ -36,6 +36,47 @@ fn the_dryer_is_found_out_from_its_sound() {
 }
 
 #[test]
+fn sound_in_dispute_is_kept_where_it_is_asked_for_and_no_longer_than_that() {
+    let out = tempfile::tempdir().expect("a folder");
+    let files = out.path().join("jobs.sqlite-files");
+    fs::create_dir_all(&files).expect("a folder");
+    let long_ago = std::time::SystemTime::UNIX_EPOCH + std::time::Duration::from_secs(86_400 * 365);
+    let old = fs::File::create(files.join("sound-9-1.wav")).expect("a file");
+    old.set_modified(long_ago).expect("its time");
+    fs::File::create(files.join("sound-9-2.wav")).expect("a file of today");
+    let program = Command::new(env!("CARGO_BIN_EXE_leadhand"))
+        .arg("replay")
+        .arg(samples().join("dryer-no-heat"))
+        .args(["--keep-sound", "30", "--out"])
+        .arg(out.path())
+        .output()
+        .expect("the program starts");
+    assert!(program.status.success(), "{}", String::from_utf8_lossy(&program.stderr));
+    let mut names: Vec<String> = fs::read_dir(&files)
+        .expect("the folder")
+        .flatten()
+        .map(|entry| entry.file_name().to_string_lossy().into_owned())
+        .collect();
+    names.sort();
+    assert!(
+        names.contains(&"sound-9-2.wav".to_owned()) && !names.contains(&"sound-9-1.wav".to_owned()),
+        "{names:?}"
+    );
+    // A reading and its correction; the value that was misheard and what was said to its read-back.
+    let kept: Vec<&String> = names.iter().filter(|name| name.starts_with("sound-1-")).collect();
+    assert_eq!(kept.len(), 4, "{names:?}");
+    let longer = |name: &&String| fs::metadata(files.join(name)).expect("a file").len() > 16_000;
+    assert!(kept.iter().all(longer), "half a second each at least: {kept:?}");
+    let forget = Command::new(env!("CARGO_BIN_EXE_leadhand"))
+        .args(["forget", "1", "--store"])
+        .arg(out.path().join("jobs.sqlite"))
+        .output()
+        .expect("the program starts");
+    assert!(String::from_utf8_lossy(&forget.stdout).contains("files 4"), "{forget:?}");
+    assert_eq!(fs::read_dir(&files).expect("the folder").count(), 1);
+}
+
+#[test]
 fn the_ice_maker_is_found_out_from_its_sound() {
     let out = tempfile::tempdir().expect("a folder");
     let printed = replay(&samples().join("ice-maker-no-ice"), out.path());

@@ -284,10 +284,7 @@ impl Job {
                 self.find(at, check, finding, words, permille);
             }
             What::Retracted { check } => self.retract(&check),
-            What::Rated { part, value } => {
-                self.rated.retain(|(known, _)| *known != part);
-                self.rated.push((part, value));
-            }
+            What::Rated { part, value } => self.rate(part, value),
             What::Skipped { check } => {
                 if !self.skipped.contains(&check) {
                     self.skipped.push(check);
@@ -385,6 +382,11 @@ impl Job {
     }
 
     /// Takes back the finding that stands for a check, or that the check was left out.
+    fn rate(&mut self, part: PartId, value: Quantity) {
+        self.rated.retain(|(known, _)| *known != part);
+        self.rated.push((part, value));
+    }
+
     fn retract(&mut self, check: &CheckId) {
         self.skipped.retain(|skipped| skipped != check);
         for found in &mut self.found {

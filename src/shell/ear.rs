@@ -26,6 +26,8 @@ pub struct Opinion {
     pub progress: Progress,
     /// Was the noise too loud for it to count? Then `heard` is not to be acted on.
     pub too_noisy: bool,
+    /// How it sounded: samples at 16 kHz, one channel.
+    pub sound: Vec<f32>,
 }
 
 impl From<Opinion> for Input {
@@ -129,7 +131,8 @@ impl Ear {
             None => situation.care == Care::Once,
         };
         let too_noisy = !heard.says_stop() && !needed.is_none_or(enough);
-        Ok(Opinion { progress: progress(automaton, &heard), heard, too_noisy })
+        let sound = utterance.samples.clone();
+        Ok(Opinion { progress: progress(automaton, &heard), heard, too_noisy, sound })
     }
 
     /// What a recording means: all utterances in it, as one answer.

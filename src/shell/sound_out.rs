@@ -46,6 +46,11 @@ pub enum SoundOutError {
     TooLong,
 }
 
+/// Samples between −1 and 1 as whole numbers; what is louder is cut.
+pub fn to_integers(samples: &[f32]) -> Vec<i16> {
+    samples.iter().map(|s| (s.clamp(-1.0, 1.0) * f32::from(i16::MAX)) as i16).collect()
+}
+
 /// Writes a mono 16-bit WAV.
 ///
 /// # Errors

@@ -19,9 +19,9 @@ pub mod sealed;
 mod verify;
 
 use std::collections::BTreeMap;
-use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
+use std::{fs, io};
 
 use rusqlite::{Connection, OpenFlags, OptionalExtension, Row, Transaction, TransactionBehavior};
 
@@ -134,6 +134,22 @@ impl Store {
         let mut name = self.path.as_os_str().to_owned();
         name.push("-files");
         name.into()
+    }
+
+    /// The sound that is kept beside the record, of a job or of all.
+    ///
+    /// # Errors
+    /// A folder that cannot be read.
+    pub fn sounds(&self, of: Option<JobId>) -> io::Result<Vec<PathBuf>> {
+        let begins = of.map_or_else(|| "sound-".to_owned(), |job| format!("sound-{job}-"));
+        let listed = match fs::read_dir(self.files()) {
+            Err(why) if why.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
+            listed => listed?,
+        };
+        let named =
+            |path: &PathBuf| path.file_name().is_some_and(|name| name.to_string_lossy().starts_with(&begins));
+        let paths = listed.map(|entry| entry.map(|entry| entry.path()));
+        paths.filter(|path| path.as_ref().map_or(true, named)).collect()
     }
 
     /// The number of a job and when it was opened.

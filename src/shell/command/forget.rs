@@ -8,7 +8,8 @@ use crate::shell::store::place::StoreArgs;
 #[derive(Debug, clap::Args)]
 #[command(
     after_help = "Removed are: name, place, telephone, mail, the complaint in the customer's words, access and payer; answers,\n\
-                  notes, what was overheard, who consented and by which number; photographs.\n\
+                  notes, what was overheard, who consented and by which number; photographs;\n\
+                  sound that was kept.\n\
                   Backups and exports made before hold them still: remove those yourself."
 )]
 pub struct ForgetArgs {

@@ -10,6 +10,7 @@ use miette::{Context, IntoDiagnostic, miette};
 use crate::dialogue::Input;
 use crate::shell::conversation::{Conversation, Keep, Turn};
 use crate::shell::ear::Ear;
+use crate::shell::kept_sound::{KeepSound, KeptSound};
 use crate::shell::narrator::Narrator;
 use crate::shell::script::Script;
 use crate::shell::sound_out::{self, Track};
@@ -28,6 +29,8 @@ pub struct ReplayArgs {
     /// Where to leave the conversation as one sound file, the report and the job record
     #[arg(long, value_name = "FOLDER")]
     out: PathBuf,
+    #[command(flatten)]
+    keep_sound: KeepSound,
 }
 
 /// How long the technician takes to answer.
@@ -57,7 +60,9 @@ pub fn run(args: ReplayArgs) -> miette::Result<()> {
         track: Track::new(RATE),
         narrator: Narrator::new(std::io::stdout()),
         now: Duration::ZERO,
+        kept: None,
     };
+    stage.kept = args.keep_sound.of(opened.kept.store(), opened.kept.job())?;
     let mut conversation = Conversation::new(opened.session, opened.kept);
     stage.work(&mut conversation)?;
     let name = args.folder.file_name().map_or_else(|| "job".into(), |name| name.to_string_lossy());
@@ -78,16 +83,21 @@ struct Stage {
     track: Track,
     narrator: Narrator<std::io::Stdout>,
     now: Duration,
+    kept: Option<KeptSound>,
 }
 
 impl Stage {
     fn work<K: Keep>(&mut self, conversation: &mut Conversation<K>) -> miette::Result<()> {
         let mut input = Input::Start;
+        let mut sound = Vec::new();
         let mut silences = 0;
         let (mut topic, mut asked) = (String::new(), 0);
         for _ in 0..MOST_TURNS {
             let turn = conversation.turn(self.timestamp(), input);
             self.narrator.made_of(&turn).into_diagnostic()?;
+            if let Some(kept) = &mut self.kept {
+                kept.answered(&turn, std::mem::take(&mut sound))?;
+            }
             self.speak(&turn)?;
             let Some(listening) = turn.listening else { return Ok(()) };
             asked = if listening.topic == topic { asked + 1 } else { 0 };
@@ -102,7 +112,9 @@ impl Stage {
                     self.narrator.technician(self.timestamp(), &utterance.text).into_diagnostic()?;
                     let samples = sound::read(&path)?;
                     self.lay(&samples)?;
-                    self.hear(&samples, &listening.situation)?
+                    let input = self.hear(&samples, &listening.situation)?;
+                    sound = samples;
+                    input
                 }
                 None if silences < MOST_SILENCE && turn.wake_after.is_some() => {
                     silences += 1;
@@ -125,8 +137,8 @@ impl Stage {
     }
 
     fn lay(&mut self, samples: &[f32]) -> miette::Result<()> {
-        let samples = samples.iter().map(|s| (s.clamp(-1.0, 1.0) * f32::from(i16::MAX)) as i16).collect();
-        self.now = self.track.lay(self.now, &Sound { rate: RATE, samples })?;
+        self.now =
+            self.track.lay(self.now, &Sound { rate: RATE, samples: sound_out::to_integers(samples) })?;
         Ok(())
     }
 

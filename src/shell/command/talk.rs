@@ -13,6 +13,7 @@ use crate::record::header::JobId;
 use crate::shell::clock::Clock;
 use crate::shell::conversation::{Conversation, Keep, Turn};
 use crate::shell::ear::{Ear, Opinion};
+use crate::shell::kept_sound::{KeepSound, KeptSound};
 use crate::shell::listener::Listener;
 use crate::shell::mic::Mic;
 use crate::shell::narrator::Narrator;
@@ -39,6 +40,8 @@ pub struct TalkArgs {
     #[arg(long, value_name = "JOB", conflicts_with = "appliance")]
     job: Option<JobId>,
     #[command(flatten)]
+    keep_sound: KeepSound,
+    #[command(flatten)]
     store: StoreArgs,
 }
 
@@ -56,6 +59,7 @@ pub fn run(args: TalkArgs) -> miette::Result<()> {
     let opened =
         job::open(&shelf, args.appliance.as_deref(), args.serial.as_deref(), args.job, args.store.open()?)?;
     room.clock = Clock::start_at(opened.at);
+    room.kept = args.keep_sound.of(opened.kept.store(), opened.kept.job())?;
     let mut conversation = Conversation::new(opened.session, opened.kept);
     room.work(&mut conversation)
 }
@@ -72,6 +76,7 @@ struct Room {
     typed: Receiver<String>,
     narrator: Narrator<std::io::Stdout>,
     clock: Clock,
+    kept: Option<KeptSound>,
 }
 
 impl Room {
@@ -94,20 +99,25 @@ impl Room {
             typed: typed_lines(),
             narrator: Narrator::new(std::io::stdout()),
             clock: Clock::start(),
+            kept: None,
         })
     }
 
     fn work<K: Keep>(&mut self, conversation: &mut Conversation<K>) -> miette::Result<()> {
         let mut input = Input::Start;
+        let mut sound = Vec::new();
         // Ends with the job: every turn either asks or finishes.
         loop {
             let turn = conversation.turn(self.clock.now(), input);
             self.narrator.made_of(&turn).into_diagnostic()?;
+            if let Some(kept) = &mut self.kept {
+                kept.answered(&turn, std::mem::take(&mut sound))?;
+            }
             let stopped = self.speak(&turn)?;
             let Some(listening) = &turn.listening else { return Ok(()) };
             input = match stopped {
                 Some(heard) => Input::Heard(heard),
-                None => self.listen(listening, turn.wake_after)?,
+                None => self.listen(listening, turn.wake_after, &mut sound)?,
             };
         }
     }
@@ -135,7 +145,13 @@ impl Room {
         Ok(None)
     }
 
-    fn listen(&mut self, listening: &Listening, wake_after: Option<Duration>) -> miette::Result<Input> {
+    /// Waits for an answer; leaves how it sounded in `sound`.
+    fn listen(
+        &mut self,
+        listening: &Listening,
+        wake_after: Option<Duration>,
+        sound: &mut Vec<f32>,
+    ) -> miette::Result<Input> {
         let automaton = understand::open(&listening.situation);
         // What began while we spoke is no answer: it may have been ourselves.
         self.listener.restart();
@@ -152,7 +168,8 @@ impl Room {
                 self.reopen()?;
                 return Ok(Input::MicrophoneLost);
             }
-            if let Some(opinion) = self.hear(&listening.situation)? {
+            if let Some(mut opinion) = self.hear(&listening.situation)? {
+                *sound = std::mem::take(&mut opinion.sound);
                 return Ok(opinion.into());
             }
             if wake_at.is_some_and(|at| Instant::now() >= at) {

@@ -12,7 +12,7 @@ use crate::time::Timestamp;
 pub struct Forgot {
     /// How many texts were removed.
     pub texts: usize,
-    /// How many photographs were removed.
+    /// How many photographs and sound files were removed.
     pub files: usize,
     /// Notes of layouts before the third hold their words in the chain itself: so many stay.
     pub stay: usize,
@@ -46,7 +46,9 @@ impl Store {
         let cut = self.db.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(()));
         cut.map_err(|source| self.failed(source))?;
         let folder = self.files();
-        let files = names.iter().filter(|name| fs::remove_file(folder.join(name)).is_ok()).count();
+        let sounds = self.sounds(Some(job)).unwrap_or_default();
+        let paths = names.iter().map(|name| folder.join(name)).chain(sounds);
+        let files = paths.filter(|path| fs::remove_file(path).is_ok()).count();
         Ok(Forgot { texts, files, stay })
     }
 }
