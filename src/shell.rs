@@ -9,6 +9,7 @@ pub mod ear;
 pub mod files;
 pub mod hexadecimal;
 pub mod job;
+pub mod learned;
 pub mod listener;
 #[cfg(feature = "audio")]
 pub mod mic;

@@ -7,9 +7,11 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use crate::circuit::Netlist;
+use crate::circuit::{Meter, Mode, Netlist};
 use crate::hazard::Hazard;
-use crate::id::{ApplianceId, CheckId, ComplaintId, FaultId, NodeId, PartId, PointId, RemedyId, StateId};
+use crate::id::{
+    ApplianceId, CheckId, ComplaintId, ElementId, FaultId, NodeId, PartId, PointId, RemedyId, StateId,
+};
 use crate::model::wiring::Wiring;
 use crate::quantity::Unit;
 
@@ -309,6 +311,10 @@ pub struct Measurement {
     pub to: PointId,
     /// The range to choose by hand, as said: "twenty kilohms".
     pub range: Option<String>,
+    /// The most that range shows before overload, in ohms.
+    pub most_ohms: Option<f64>,
+    /// Elements lifted off for it, so that nothing beside the part is measured.
+    pub lifts: Vec<ElementId>,
 }
 
 /// What the meter is set to.
@@ -324,10 +330,23 @@ pub enum Function {
 impl Function {
     /// The unit a reading without one is in.
     pub const fn unit(self) -> Unit {
+        self.mode().unit()
+    }
+
+    /// The same as the circuit knows it.
+    pub const fn mode(self) -> Mode {
         match self {
-            Self::AcVolts => Unit::Volts,
-            Self::Ohms => Unit::Ohms,
+            Self::AcVolts => Mode::AcVolts,
+            Self::Ohms => Mode::Ohms,
         }
+    }
+}
+
+impl Measurement {
+    /// The meter as it is set for this.
+    pub fn meter(&self) -> Meter {
+        let most_ohms = self.most_ohms.unwrap_or(f64::INFINITY).min(Meter::SERVICE.most_ohms);
+        Meter { most_ohms, ..Meter::SERVICE }
     }
 }
 

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::hazard::Hazard;
-use crate::id::{ElementId, FaultId};
+use crate::id::FaultId;
 use crate::model::appliance::{
     Appliance, Check, CheckKind, Function, Gauge, Measurement, Observation, Outcome, Provenance, State,
 };
@@ -38,10 +38,6 @@ const UNITS: &[(&str, Unit)] = &[
 /// A check, and what its prediction needs beside.
 pub(in crate::model) struct Read {
     pub(in crate::model) check: Check,
-    /// Elements lifted off for the measurement.
-    pub(in crate::model) lifts: Vec<ElementId>,
-    /// The most of the range chosen by hand.
-    pub(in crate::model) most_ohms: Option<f64>,
     /// Where a gauge's figures come from.
     pub(in crate::model) provenance: Provenance,
 }
@@ -70,13 +66,10 @@ fn check(s: &Section, names: &Names, appliance: &Appliance) -> Option<Read> {
             why_live: s.maybe_spoken("why-live"),
             state,
         },
-        lifts: names.list(s, "element", "lifts"),
-        most_ohms: None,
         provenance: Provenance::ClassDefault,
     };
     if let Some(measure) = s.sections("measure").first() {
-        read.most_ohms = measure.maybe_number("most-ohms", 1.0, 1e9);
-        read.check.kind = CheckKind::Measure(measurement(measure, names)?);
+        read.check.kind = CheckKind::Measure(measurement(s, measure, names)?);
         check_live(s, measure, &read.check, appliance);
     } else if let Some(observe) = s.sections("observe").first() {
         read.check.kind = CheckKind::Observe(observation(observe, names));
@@ -111,8 +104,10 @@ fn check_live(s: &Section, measure: &Section, check: &Check, appliance: &Applian
     }
 }
 
-fn measurement(s: &Section, names: &Names) -> Option<Measurement> {
+fn measurement(check: &Section, s: &Section, names: &Names) -> Option<Measurement> {
     Some(Measurement {
+        lifts: names.list(check, "element", "lifts"),
+        most_ohms: s.maybe_number("most-ohms", 1.0, 1e9),
         from: names.field(s, "point", "from"),
         to: names.field(s, "point", "to"),
         range: s.maybe_spoken("range"),
