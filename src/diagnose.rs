@@ -12,6 +12,7 @@ pub mod cost;
 pub mod evidence;
 pub mod explain;
 pub mod hypothesis;
+pub mod learn;
 pub mod likelihood;
 pub mod normal;
 pub mod plan;

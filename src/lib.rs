@@ -37,6 +37,9 @@ pub mod record;
 // The conversation: one input in, one step out.
 pub mod dialogue;
 
+// Pretend jobs on machines whose fault is known: how good the diagnosis is.
+pub mod simulate;
+
 // The door: clocks, threads, files, devices.
 #[allow(clippy::disallowed_methods, clippy::disallowed_types, clippy::print_stdout, clippy::print_stderr)]
 pub mod shell;

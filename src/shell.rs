@@ -10,6 +10,7 @@ pub mod files;
 pub mod hexadecimal;
 pub mod job;
 pub mod kept_sound;
+pub mod learned;
 pub mod listener;
 #[cfg(feature = "audio")]
 pub mod mic;

@@ -10,7 +10,6 @@ mod optimum;
 mod planning;
 mod properties;
 mod shipped;
-mod simulated;
 mod values;
 
 use leadhand::diagnose::hypothesis::Hypothesis;

@@ -14,6 +14,7 @@ mod grammars;
 mod hearing;
 mod interlock;
 mod kill;
+mod learning;
 mod listening;
 mod models;
 mod numbers;
@@ -23,6 +24,7 @@ mod records;
 #[cfg(feature = "whisper")]
 mod replay;
 mod shop;
+mod simulation;
 mod store;
 mod sync;
 mod tidy;

@@ -127,6 +127,26 @@ impl Kind {
         Self::Winding { dc_ohms, ac_ohms, celsius: ROOM_CELSIUS }
     }
 
+    /// The same part with its value multiplied: ohms, farads, or the volts of a supply.
+    #[must_use]
+    fn times(self, by: f64) -> Self {
+        match self {
+            Self::Resistance { ohms } => Self::Resistance { ohms: ohms * by },
+            Self::Winding { dc_ohms, ac_ohms, celsius } => {
+                Self::Winding { dc_ohms: dc_ohms * by, ac_ohms: ac_ohms * by, celsius }
+            }
+            Self::Sensor { law, celsius } => Self::Resistance { ohms: law.ohms(celsius) * by },
+            Self::Capacitor { farads } => Self::Capacitor { farads: farads * by },
+            Self::Source { volts, ohms } => Self::Source { volts: volts * by, ohms },
+            Self::DirectSource { volts, ohms } => Self::DirectSource { volts: volts * by, ohms },
+            Self::Contact { ohms, closed, follows } => Self::Contact { ohms: ohms * by, closed, follows },
+            Self::Thermostat { ohms, bimetal, closed } => {
+                Self::Thermostat { ohms: ohms * by, bimetal, closed }
+            }
+            Self::Diode { .. } | Self::Open => self,
+        }
+    }
+
     /// The same part at another temperature, in degrees Celsius. What does not feel it stays as it is.
     #[must_use]
     pub fn warmed(self, to: f64) -> Self {
@@ -199,6 +219,16 @@ impl Netlist {
     /// The element of this name.
     pub fn element(&self, id: &ElementId) -> Option<&Element> {
         self.elements.iter().find(|e| e.id == *id)
+    }
+
+    /// The same circuit with every element's value multiplied by its factor. Diodes and opens have none.
+    #[must_use]
+    pub fn varied(mut self, factor: impl Fn(&Element) -> f64) -> Self {
+        for element in &mut self.elements {
+            let by = factor(element);
+            element.kind = element.kind.clone().times(by);
+        }
+        self
     }
 
     /// The same circuit with every source gone: the plug is out, each of its pins hangs free.

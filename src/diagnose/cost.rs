@@ -5,8 +5,9 @@
 use crate::hazard::Hazard;
 use crate::model::appliance::{Check, Remedy, State};
 
-/// A wrong remedy or a fault left behind brings the technician back: travel, an appointment, a cross customer.
-pub const SECOND_VISIT: f64 = 180.0;
+/// A wrong remedy or a fault left behind brings the technician back: travel, an appointment, the job that is not done
+/// meanwhile, a cross customer. Half a working day.
+pub const SECOND_VISIT: f64 = 240.0;
 
 /// Proving dead: known source, every pair of the work, known source again.
 const PROVE_DEAD: f64 = 5.0;
@@ -43,8 +44,12 @@ pub fn check(check: &Check, state: &State) -> (f64, f64) {
     };
     let others = check.hazards.iter().filter(|h| **h != Hazard::Mains).count();
     let danger = danger + HAZARD * others as f64;
-    let again = if check.before.is_some() { check.minutes.min(READING) } else { check.minutes };
-    (check.minutes + danger, again + danger)
+    (minutes(check, false) + danger, minutes(check, true) + danger)
+}
+
+/// Minutes of a check alone, with what must be opened or lifted first, or with that done.
+pub fn minutes(check: &Check, open: bool) -> f64 {
+    if open && check.before.is_some() { check.minutes.min(READING) } else { check.minutes }
 }
 
 /// Going from one state to another; `None` is a machine as it was found, so treated as live.

@@ -2,7 +2,8 @@
 //!
 //! The cost to a finished repair, from a belief on, is that of trying remedies in their best order (`repair`). A check
 //! is worth what it takes off that cost, less its own minutes and danger. The best few checks are compared again with
-//! one further check after each of their outcomes (two-step look-ahead, bounded).
+//! one further check after each of their outcomes (two-step look-ahead, bounded). Going to a state and opening a cover cost
+//! once, so what shares them is asked together.
 
 use serde::Serialize;
 
@@ -74,7 +75,26 @@ pub fn next(trouble: &Trouble, evidence: &Evidence, skipped: &[CheckId], state: 
             return Next::Check(check.check.clone());
         }
     }
-    if probability < LIKELY { nothing_tells(trouble, &belief) } else { advise(trouble, &belief, best) }
+    conclude(trouble, &belief)
+}
+
+/// The remedy where nothing more is asked.
+pub fn conclude(trouble: &Trouble, belief: &[f64]) -> Next {
+    let best = best_remedy(trouble, belief);
+    if trouble.by_remedy(belief)[best] < LIKELY {
+        nothing_tells(trouble, belief)
+    } else {
+        advise(trouble, belief, best)
+    }
+}
+
+/// The questions without a finding that were not skipped, in the file's order.
+pub fn open<'a>(
+    trouble: &'a Trouble,
+    evidence: &Evidence,
+    skipped: &[CheckId],
+) -> impl Iterator<Item = &'a Question> {
+    trouble.questions.iter().filter(|q| evidence.of(&q.check).is_empty() && !skipped.contains(&q.check))
 }
 
 /// Every check that can change the remedy, with what it would bring, in the file's order.
@@ -85,12 +105,11 @@ pub fn candidates<'a>(
     skipped: &[CheckId],
     state: Option<&StateId>,
 ) -> Vec<Candidate<'a>> {
-    let open = |q: &&Question| evidence.of(&q.check).is_empty() && !skipped.contains(&q.check);
     let candidate = |question: &'a Question| {
         let cost = trouble.cost(question, state, trouble.done(evidence));
         Candidate { question, cost, gain: gain(trouble, belief, question, cost) }
     };
-    trouble.questions.iter().filter(open).filter(|q| can_change(trouble, belief, q)).map(candidate).collect()
+    open(trouble, evidence, skipped).filter(|q| can_change(trouble, belief, q)).map(candidate).collect()
 }
 
 /// What a check takes off the cost to a finished repair, less its own cost.

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use crate::circuit::{Mode, Netlist};
+use crate::circuit::{Meter, Mode, Netlist};
 use crate::hazard::Hazard;
 use crate::id::{
     ApplianceId, CheckId, ComplaintId, ElementId, FaultId, NodeId, PartId, PointId, RemedyId, StateId,
@@ -321,6 +321,10 @@ pub struct Measurement {
     pub at: Site,
     /// The range to choose by hand, as said: "twenty kilohms".
     pub range: Option<String>,
+    /// The most that range shows before overload, in ohms.
+    pub most_ohms: Option<f64>,
+    /// Elements lifted off for it, so that nothing beside the part is measured.
+    pub lifts: Vec<ElementId>,
 }
 
 impl Measurement {
@@ -392,6 +396,14 @@ impl Function {
     /// Does the meter itself send the current, so that the supply must be off?
     pub const fn wants_dead(self) -> bool {
         matches!(self.mode(), Some(mode) if mode.wants_dead())
+    }
+}
+
+impl Measurement {
+    /// The meter as it is set for this.
+    pub fn meter(&self) -> Meter {
+        let most_ohms = self.most_ohms.unwrap_or(f64::INFINITY).min(Meter::SERVICE.most_ohms);
+        Meter { most_ohms, ..Meter::SERVICE }
     }
 }
 

@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::circuit::{Band, Current, Edit, Flaw, Meter, Mode, Shown, Solution};
+use crate::circuit::{Band, Current, Edit, Flaw, Mode, Netlist, Shown, Solution};
 use crate::id::{ElementId, FaultId, StateId};
 use crate::model::appliance::{
     Appliance, Check, CheckKind, Gauge, Measurement, Prediction, Predictions, Provenance, Site,
@@ -33,7 +33,7 @@ pub(super) fn predictions(appliance: &Appliance, reads: &[Read]) -> Result<Predi
                 CheckKind::Measure(measurement) => {
                     let which = (candidate, fault.as_ref());
                     let solution = solution(appliance, read, measurement, which, &mut solved)?;
-                    measured(appliance, read, measurement, solution)
+                    measured(appliance, measurement, solution)
                 }
                 CheckKind::Observe(observation) => {
                     let given = fault.as_ref().and_then(|fault| observation.given.get(fault));
@@ -55,25 +55,17 @@ fn solution<'a>(
     solved: &'a mut BTreeMap<Which, Solution>,
 ) -> Result<&'a Solution, Vec<Flaw>> {
     let current = measurement.function.mode().map_or(Current::Alternating, Mode::current);
-    let which = (candidate, read.check.state.clone(), fault.cloned(), read.lifts.clone(), current);
+    let which = (candidate, read.check.state.clone(), fault.cloned(), measurement.lifts.clone(), current);
     if !solved.contains_key(&which) {
-        let state = appliance.state(&read.check.state).expect("a sound model knows its states");
-        let lifted: Vec<Edit> = read.lifts.iter().cloned().map(Edit::Open).collect();
-        let circuit = appliance.circuit_in(candidate, state, fault).edited(&lifted);
+        let circuit = appliance.circuit_at(candidate, &read.check, measurement, fault);
         solved.insert(which.clone(), circuit.solve(current)?);
     }
     Ok(solved.get(&which).expect("it was put there above"))
 }
 
-fn measured(
-    appliance: &Appliance,
-    read: &Read,
-    measurement: &Measurement,
-    solution: &Solution,
-) -> Prediction {
+fn measured(appliance: &Appliance, measurement: &Measurement, solution: &Solution) -> Prediction {
     let node = |point| appliance.node(point).expect("a sound model knows the nodes of its points");
-    let most_ohms = read.most_ohms.unwrap_or(f64::INFINITY).min(Meter::SERVICE.most_ohms);
-    let meter = Meter { most_ohms, ..Meter::SERVICE };
+    let meter = measurement.meter();
     let shown = match (&measurement.at, measurement.function.mode()) {
         (Site::Across(from, to), Some(mode)) => solution.probe(mode, node(from), node(to), &meter),
         (Site::Around { element, .. }, _) => solution.clamp(element, &meter),
@@ -122,6 +114,22 @@ impl Prediction {
 }
 
 impl Appliance {
+    /// The circuit that a measurement is taken from: one of the candidates, in the check's state, with what is lifted off.
+    ///
+    /// # Panics
+    /// If the check is not one of this appliance's own.
+    pub fn circuit_at(
+        &self,
+        candidate: usize,
+        check: &Check,
+        measurement: &Measurement,
+        fault: Option<&FaultId>,
+    ) -> Netlist {
+        let state = self.state(&check.state).expect("a sound model knows its states");
+        let lifted: Vec<Edit> = measurement.lifts.iter().cloned().map(Edit::Open).collect();
+        self.circuit_in(candidate, state, fault).edited(&lifted)
+    }
+
     /// Can this check tell two faults apart, or a fault from nothing wrong?
     pub fn tells_apart(&self, check: &Check, a: Option<&FaultId>, b: Option<&FaultId>) -> bool {
         self.predict(check, a).differs(&self.predict(check, b))

@@ -46,6 +46,10 @@ enum Command {
     Sync(command::sync::SyncArgs),
     /// Write the shop's figures over all jobs
     Shop(command::shop::ShopArgs),
+    /// Learn from finished jobs how often each fault comes
+    Learn(command::learn::LearnArgs),
+    /// Work pretend jobs on machines whose fault is known, and say how well
+    Simulate(command::simulate::SimulateArgs),
     /// Fill a warranty claim from a job
     Claim(command::claim::ClaimArgs),
     /// Type what was not said: customer, plate, photographs, parts, estimate, consent
@@ -75,6 +79,8 @@ impl Args {
             Command::Import(args) => command::import::run(args),
             Command::Sync(args) => command::sync::run(args),
             Command::Shop(args) => command::shop::run(args),
+            Command::Learn(args) => command::learn::run(args),
+            Command::Simulate(args) => command::simulate::run(args),
             Command::Claim(args) => command::claim::run(args),
             Command::Enter(args) => command::enter::run(args),
             Command::Forget(args) => command::forget::run(args),

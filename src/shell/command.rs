@@ -9,12 +9,14 @@ pub mod forget;
 pub mod hear;
 pub mod import;
 pub mod jobs;
+pub mod learn;
 pub mod model;
 #[cfg(feature = "whisper")]
 pub mod replay;
 pub mod report;
 pub mod restore;
 pub mod shop;
+pub mod simulate;
 pub mod sync;
 #[cfg(all(feature = "whisper", feature = "audio"))]
 pub mod talk;

@@ -13,6 +13,7 @@ use crate::record::report;
 use crate::time::Timestamp;
 
 use super::conversation::Keep;
+use super::learned::Lessons;
 use super::shelf;
 use super::store::{Lease, Store};
 use super::wall_clock;
@@ -55,7 +56,7 @@ pub struct Opened {
 }
 
 /// Opens a new job, for a machine if one is named, or goes on with one left earlier. With a serial number, what is on
-/// record of that very machine is said at the start.
+/// record of that very machine is said at the start. Faults weigh what the shop has learned.
 pub fn open(
     shelf: &Arc<[Arc<Appliance>]>,
     appliance: Option<&str>,
@@ -63,6 +64,8 @@ pub fn open(
     job: Option<JobId>,
     mut store: Store,
 ) -> miette::Result<Opened> {
+    let learned = Lessons::beside(store.path())?.now();
+    let taught: Arc<[Arc<Appliance>]> = shelf.iter().map(|appliance| learned.apply(appliance)).collect();
     if let Some(job) = job {
         // The right to write comes first: what another window still adds before it lets go is read too.
         let lease = store.lease(job)?;
@@ -74,7 +77,7 @@ pub fn open(
                 "job {job} is closed"
             ));
         }
-        let session = Session::resume(Arc::clone(shelf), &folded).ok_or_else(|| {
+        let session = Session::resume(taught, &folded).ok_or_else(|| {
             miette!(
                 help = "its appliance model has changed or is not at hand",
                 "job {job} cannot be gone on with"
@@ -83,9 +86,10 @@ pub fn open(
         return Ok(Opened { session, kept: Kept { store, lease }, at: folded.last });
     }
     let machine = appliance.map(|wanted| shelf::find(shelf, wanted)).transpose()?;
+    let machine = machine.map(|appliance| learned.apply(&appliance));
     let known = serial.map(|serial| known(&store, serial, shelf)).transpose()?;
     let lease = store.create_job(wall_clock::now())?;
-    let session = Session::new(Arc::clone(shelf), machine);
+    let session = Session::new(taught, machine);
     let session = match known {
         Some(known) => session.knowing(known),
         None => session,

@@ -10,26 +10,14 @@ use leadhand::diagnose::plan::Next;
 use leadhand::id::{CheckId, StateId};
 use leadhand::model::appliance::Prediction;
 use leadhand::model::{self, Appliance};
-use leadhand::quantity::{Prefix, Quantity, Unit};
 use leadhand::reading::{Finding, Reading};
+use leadhand::simulate::machine::said;
 
 /// More checks than any diagnosis may take.
 const MOST_CHECKS: usize = 20;
 
-/// A number as a technician says it: three digits at most, kilo and mega where they fit.
-pub fn as_said(value: f64, unit: Unit) -> Quantity {
-    let (scaled, prefix) = match value.abs() {
-        n if n >= 1e6 => (value / 1e6, Prefix::Mega),
-        n if n >= 1e3 => (value / 1e3, Prefix::Kilo),
-        _ => (value, Prefix::One),
-    };
-    let places = usize::from(scaled.abs() < 100.0);
-    let number = format!("{scaled:.places$}").parse().unwrap();
-    Quantity { number, prefix, unit: Some(unit) }
-}
-
 /// What a beeper says of so many ohms.
-pub(super) fn heard_beep(ohms: f64) -> Finding {
+fn heard_beep(ohms: f64) -> Finding {
     Finding::Reading(if Meter::SERVICE.beeps(ohms) { Reading::Closed } else { Reading::Overload })
 }
 
@@ -40,7 +28,7 @@ fn ideal(diagnosis: &Diagnosis, check: &CheckId, cause: usize) -> Finding {
         (Prediction::Overload, _) => Finding::Reading(Reading::Overload),
         (Prediction::Value { nominal, .. }, Asked::Beep) => heard_beep(*nominal),
         (Prediction::Value { nominal, .. }, Asked::Number(unit)) => {
-            Finding::Reading(Reading::Value(as_said(*nominal, *unit)))
+            Finding::Reading(Reading::Value(said(*nominal, *unit)))
         }
         (Prediction::Outcomes(p), Asked::Outcome(names)) => {
             let likeliest = (0..p.len()).reduce(|a, b| if p[b] > p[a] { b } else { a }).unwrap();

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::hazard::Hazard;
-use crate::id::{ElementId, FaultId};
+use crate::id::FaultId;
 use crate::model::appliance::{
     Appliance, Check, CheckKind, Function, Gauge, Measurement, Observation, Outcome, Provenance, Site, State,
 };
@@ -46,10 +46,6 @@ const UNITS: &[(&str, Unit)] = &[
 /// A check, and what its prediction needs beside.
 pub(in crate::model) struct Read {
     pub(in crate::model) check: Check,
-    /// Elements lifted off for the measurement.
-    pub(in crate::model) lifts: Vec<ElementId>,
-    /// The most of the range chosen by hand.
-    pub(in crate::model) most_ohms: Option<f64>,
     /// Where a gauge's figures come from.
     pub(in crate::model) provenance: Provenance,
 }
@@ -78,13 +74,10 @@ fn check(s: &Section, names: &Names, appliance: &Appliance) -> Option<Read> {
             why_live: s.maybe_spoken("why-live"),
             state,
         },
-        lifts: names.list(s, "element", "lifts"),
-        most_ohms: None,
         provenance: Provenance::ClassDefault,
     };
     if let Some(measure) = s.sections("measure").first() {
-        read.most_ohms = measure.maybe_number("most-ohms", 1.0, 1e9);
-        read.check.kind = CheckKind::Measure(measurement(measure, names)?);
+        read.check.kind = CheckKind::Measure(measurement(s, measure, names)?);
         check_live(s, measure, &read.check, appliance);
     } else if let Some(observe) = s.sections("observe").first() {
         read.check.kind = CheckKind::Observe(observation(observe, names));
@@ -123,14 +116,20 @@ fn check_live(s: &Section, measure: &Section, check: &Check, appliance: &Applian
     }
 }
 
-fn measurement(s: &Section, names: &Names) -> Option<Measurement> {
+fn measurement(check: &Section, s: &Section, names: &Names) -> Option<Measurement> {
     let function = s.one_of("function", FUNCTIONS)?;
     let at = if function == Function::Amps {
         Site::Around { element: names.field(s, "element", "around"), wire: s.spoken("wire") }
     } else {
         Site::Across(names.field(s, "point", "from"), names.field(s, "point", "to"))
     };
-    Some(Measurement { function, at, range: s.maybe_spoken("range") })
+    Some(Measurement {
+        function,
+        at,
+        range: s.maybe_spoken("range"),
+        most_ohms: s.maybe_number("most-ohms", 1.0, 1e9),
+        lifts: names.list(check, "element", "lifts"),
+    })
 }
 
 fn observation(s: &Section, names: &Names) -> Observation {

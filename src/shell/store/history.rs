@@ -1,6 +1,7 @@
 //! What is on record of a machine before this visit, and which visits belong together.
 
 use super::{JobRow, Link, Store, StoreError, Wanted};
+use crate::diagnose::learn::{Lesson, Proof};
 use crate::record::figures::Visit;
 use crate::record::header::JobId;
 
@@ -48,6 +49,41 @@ impl Store {
                 called_back: row.get(4)?,
                 wrong_parts: row.get(5)?,
                 minutes: (row.get::<_, i64>(6)? / 60_000) as u32,
+            })
+        })
+    }
+
+    /// What each closed job may teach, in order; a callback counts within so many days.
+    pub fn lessons(&self, callback_days: u16) -> Result<Vec<Lesson>, StoreError> {
+        let confirmed = |summary: &str| {
+            format!(
+                "coalesce({summary}.fixed, 0) AND coalesce((SELECT body ->> 'well' FROM entry
+                    WHERE entry.job = {summary}.job AND body ->> 'what' = 'ran' ORDER BY number DESC LIMIT 1), 0)"
+            )
+        };
+        let sql = format!(
+            "SELECT appliance, complaint, cause, {},
+                (SELECT max(later.finished AND {}) FROM summary AS later JOIN job AS visit ON visit.number = later.job
+                    WHERE later.callback_of = job.hash AND visit.opened_at - job.opened_at <= ?1)
+            FROM summary JOIN job ON job.number = summary.job
+            WHERE finished = 1 AND appliance IS NOT NULL AND complaint IS NOT NULL AND cause IS NOT NULL
+            ORDER BY job.number",
+            confirmed("summary"),
+            confirmed("later"),
+        );
+        self.query(&sql, [i64::from(callback_days) * 86_400_000], |row| {
+            let text = |column| row.get::<_, String>(column);
+            let proof = match (row.get(3)?, row.get::<_, Option<bool>>(4)?) {
+                (_, Some(true)) => Proof::Corrected,
+                (_, Some(false)) => Proof::CalledBack,
+                (true, None) => Proof::Confirmed,
+                (false, None) => Proof::None,
+            };
+            Ok(Lesson {
+                appliance: text(0)?.as_str().into(),
+                complaint: text(1)?.as_str().into(),
+                cause: text(2)?,
+                proof,
             })
         })
     }

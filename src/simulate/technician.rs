@@ -1,0 +1,148 @@
+//! A pretend technician: able, but leads slip, displays are misread, and words are misheard.
+
+use std::collections::BTreeMap;
+
+use crate::diagnose::trouble::Trouble;
+use crate::id::CheckId;
+use crate::model::appliance::{Appliance, Check, CheckKind, Measurement, Site};
+use crate::quantity::{Decimal, Prefix, Quantity, Unit};
+use crate::reading::{Finding, Reading};
+use crate::understand::confusion;
+use crate::understand::numerals::quantity_words;
+
+use super::dice::{Chance, Dice};
+use super::machine::Machine;
+
+/// How often things go wrong, as shares of the readings taken.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Slips {
+    /// A lead is on another point than was asked for.
+    pub misplaced: f64,
+    /// Another number is reported than the display shows, and every read-back of it is confirmed.
+    pub misread: f64,
+    /// Another number is heard than was said; a read-back puts it right.
+    pub misheard: f64,
+}
+
+impl Slips {
+    /// Nothing goes wrong.
+    pub const NONE: Self = Self { misplaced: 0.0, misread: 0.0, misheard: 0.0 };
+}
+
+/// What came of a check.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Found {
+    /// What the technician reports, and confirms when asked.
+    pub finding: Finding,
+    /// What is heard instead the first time.
+    pub misheard: Option<Finding>,
+}
+
+/// A technician at a machine. The same check always brings the same to light, whenever it is asked for.
+#[derive(Debug)]
+pub struct Technician<'a> {
+    /// The machine.
+    pub machine: Machine<'a>,
+    trouble: &'a Trouble,
+    slips: Slips,
+    chance: Chance,
+    found: BTreeMap<CheckId, Found>,
+}
+
+/// The first purposes of a job's chance are those of the machine; checks come after them.
+const CHECKS: u16 = 16;
+
+impl<'a> Technician<'a> {
+    /// A technician with a machine that is drawn by one purpose of the job's chance.
+    pub fn new(
+        appliance: &'a Appliance,
+        trouble: &'a Trouble,
+        slips: Slips,
+        chance: Chance,
+        machine: u16,
+    ) -> Self {
+        let machine = Machine::draw(appliance, trouble, &mut chance.dice(machine));
+        Self { machine, trouble, slips, chance, found: BTreeMap::new() }
+    }
+
+    /// What comes of a check; `None` for a check of another machine.
+    pub fn find(&mut self, id: &CheckId) -> Option<&Found> {
+        if !self.found.contains_key(id) {
+            let place = self.machine.appliance.checks.iter().position(|check| check.id == *id)?;
+            let check = &self.machine.appliance.checks[place];
+            let dice = self.chance.dice(CHECKS + u16::try_from(place).ok()?);
+            self.found.insert(id.clone(), self.take(check, dice));
+        }
+        self.found.get(id)
+    }
+
+    fn take(&self, check: &Check, mut dice: Dice) -> Found {
+        // All is thrown whether it counts or not, so that a rate moves only its own slips.
+        let (misplaced, misread, misheard) = (dice.share(), dice.share(), dice.share());
+        let shown = match &check.kind {
+            CheckKind::Measure(m) if misplaced < self.slips.misplaced => self.misplaced(check, m, &mut dice),
+            _ => self.machine.shows(check, self.trouble, &mut dice),
+        };
+        let finding =
+            if misread < self.slips.misread { another(&shown, &mut dice).unwrap_or(shown) } else { shown };
+        let misheard = (misheard < self.slips.misheard).then(|| another(&finding, &mut dice)).flatten();
+        Found { finding, misheard }
+    }
+
+    /// One of the leads on any other point of the machine.
+    fn misplaced(&self, check: &Check, m: &Measurement, dice: &mut Dice) -> Finding {
+        let first = dice.falls(0.5);
+        let Some((from, to)) = m.points() else { return self.machine.shows(check, self.trouble, dice) };
+        let (wrong, right) = if first { (from, to) } else { (to, from) };
+        let others = self.machine.appliance.points.iter().map(|p| &p.id);
+        let others: Vec<_> = others.filter(|p| *p != wrong && *p != right).collect();
+        let Some(there) = others.get(dice.below(others.len())) else {
+            return self.machine.shows(check, self.trouble, dice);
+        };
+        let (from, to) = if first { (*there, right) } else { (right, *there) };
+        self.machine.meter_shows(check, m, &Site::Across(from.clone(), to.clone()), dice)
+    }
+}
+
+/// A reading that is taken for this one by eye or ear: of its confusion class, or the point moved; `None` for what is seen.
+fn another(finding: &Finding, dice: &mut Dice) -> Option<Finding> {
+    let Finding::Reading(reading) = finding else { return None };
+    let mut others = confusion::rivals(*reading);
+    if let Reading::Value(quantity) = reading {
+        others.extend(point_moved(*quantity).map(Reading::Value));
+    }
+    others.get(dice.below(others.len())).map(|other| Finding::Reading(*other))
+}
+
+/// The same figures on the next range: the point one place off, or the prefix of kilohms missed.
+fn point_moved(quantity: Quantity) -> impl Iterator<Item = Quantity> {
+    let number = quantity.number;
+    let places = [number.places().checked_sub(1), number.places().checked_add(1)];
+    let moved = places
+        .into_iter()
+        .flatten()
+        .filter_map(move |places| Decimal::new(number.is_negative(), number.digits(), places));
+    let ohms = quantity.unit == Some(Unit::Ohms) && quantity.prefix == Prefix::One;
+    let scaled = ohms.then_some(Quantity { prefix: Prefix::Kilo, ..quantity });
+    moved.map(move |number| Quantity { number, ..quantity }).chain(scaled)
+}
+
+/// A finding as the technician says it.
+pub fn words(appliance: &Appliance, check: &CheckId, finding: &Finding) -> String {
+    match finding {
+        Finding::Reading(Reading::Value(quantity)) => quantity_words(*quantity),
+        Finding::Reading(Reading::Overload) => "over limit".to_owned(),
+        Finding::Reading(Reading::Closed) => "continuity".to_owned(),
+        Finding::Reading(Reading::Unstable) => "unstable".to_owned(),
+        Finding::Outcome(name) => {
+            let kind = appliance.check(check).map(|check| &check.kind);
+            let outcome = match kind {
+                Some(CheckKind::Observe(observation)) => {
+                    observation.outcomes.iter().find(|outcome| outcome.name == *name)
+                }
+                _ => None,
+            };
+            outcome.and_then(|outcome| outcome.say.first()).unwrap_or(name).clone()
+        }
+    }
+}
