@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use crate::circuit::{Mode, Netlist};
+use crate::circuit::{Meter, Mode, Netlist};
 use crate::hazard::Hazard;
 use crate::id::{
     ApplianceId, CheckId, ComplaintId, ElementId, FaultId, NodeId, PartId, PointId, RemedyId, StateId,
@@ -24,6 +24,8 @@ pub struct Appliance {
     pub name: String,
     /// The ways a technician may name it.
     pub say: Vec<String>,
+    /// How many years such machines last that nobody repairs, where that is known.
+    pub lasts: Option<f64>,
     /// How it is cut off, as said: "Unplug the dryer and keep the plug in sight."
     pub isolate: String,
     /// Where the meter is proved, as said: "the wall outlet".
@@ -249,6 +251,22 @@ pub struct Fault {
     pub weight: BTreeMap<ComplaintId, f64>,
     /// What mends it.
     pub remedy: RemedyId,
+    /// Where it comes from.
+    pub origin: Origin,
+    /// The faults that may have brought it about, each with the share of cases in which it did.
+    pub brought_by: BTreeMap<FaultId, f64>,
+}
+
+/// Where a fault comes from, and so whether anything of the machine is to be repaired.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Origin {
+    /// The machine: a part that wore or broke.
+    Machine,
+    /// What the house brings to it: power, water, a drain, a vent.
+    House,
+    /// How it is used: set, loaded, cleaned, shut.
+    Use,
 }
 
 /// What to replace or adjust.
@@ -321,6 +339,10 @@ pub struct Measurement {
     pub at: Site,
     /// The range to choose by hand, as said: "twenty kilohms".
     pub range: Option<String>,
+    /// The most that range shows before overload, in ohms.
+    pub most_ohms: Option<f64>,
+    /// Elements lifted off for it, so that nothing beside the part is measured.
+    pub lifts: Vec<ElementId>,
 }
 
 impl Measurement {
@@ -395,6 +417,14 @@ impl Function {
     }
 }
 
+impl Measurement {
+    /// The meter as it is set for this.
+    pub fn meter(&self) -> Meter {
+        let most_ohms = self.most_ohms.unwrap_or(f64::INFINITY).min(Meter::SERVICE.most_ohms);
+        Meter { most_ohms, ..Meter::SERVICE }
+    }
+}
+
 /// Something to look at, listen to or try.
 #[derive(Clone, Debug)]
 pub struct Observation {
@@ -428,6 +458,8 @@ pub struct Gauge {
     pub otherwise: (f64, f64),
     /// What is read under a fault.
     pub given: BTreeMap<FaultId, (f64, f64)>,
+    /// Where the figures come from.
+    pub provenance: Provenance,
 }
 
 /// Something that must not be forgotten before leaving.

@@ -24,7 +24,7 @@ pub fn at_one_moment(lines: Vec<What>) -> Vec<Entry> {
 }
 
 pub fn found(check: &str, finding: Finding, words: &str) -> What {
-    What::Found { check: check.into(), finding, words: words.to_owned(), permille: 987 }
+    What::Found { check: check.into(), finding, words: words.to_owned(), permille: 987, others: Vec::new() }
 }
 
 /// A number, said without its unit.

@@ -1,9 +1,7 @@
 //! What can be measured or looked at.
 
-use std::collections::BTreeMap;
-
 use crate::hazard::Hazard;
-use crate::id::{ElementId, FaultId};
+use crate::id::FaultId;
 use crate::model::appliance::{
     Appliance, Check, CheckKind, Function, Gauge, Measurement, Observation, Outcome, Provenance, Site, State,
 };
@@ -43,61 +41,41 @@ const UNITS: &[(&str, Unit)] = &[
     ("percent", Unit::Percent),
 ];
 
-/// A check, and what its prediction needs beside.
-pub(in crate::model) struct Read {
-    pub(in crate::model) check: Check,
-    /// Elements lifted off for the measurement.
-    pub(in crate::model) lifts: Vec<ElementId>,
-    /// The most of the range chosen by hand.
-    pub(in crate::model) most_ohms: Option<f64>,
-    /// Where a gauge's figures come from.
-    pub(in crate::model) provenance: Provenance,
-}
-
 /// Reads every check.
-pub(in crate::model) fn checks(model: &Section, names: &Names, appliance: &Appliance) -> Vec<Read> {
+pub(in crate::model) fn checks(model: &Section, names: &Names, appliance: &Appliance) -> Vec<Check> {
     model.some_sections("check").iter().filter_map(|s| check(s, names, appliance)).collect()
 }
 
-fn check(s: &Section, names: &Names, appliance: &Appliance) -> Option<Read> {
-    let state = names.field(s, "state", "state");
-    let mut read = Read {
-        check: Check {
-            id: s.word("id").text.as_str().into(),
-            title: s.word("title").text,
-            // Stands in until the kind is read below.
-            kind: CheckKind::Observe(Observation {
-                question: String::new(),
-                outcomes: Vec::new(),
-                otherwise: Vec::new(),
-                given: BTreeMap::new(),
-            }),
-            minutes: s.number("minutes", 0.0, 240.0),
-            hazards: s.words("hazards").iter().filter_map(|word| s.pick(word, HAZARDS)).collect(),
-            before: s.maybe_spoken("before"),
-            why_live: s.maybe_spoken("why-live"),
-            state,
-        },
-        lifts: names.list(s, "element", "lifts"),
-        most_ohms: None,
-        provenance: Provenance::ClassDefault,
+fn check(s: &Section, names: &Names, appliance: &Appliance) -> Option<Check> {
+    let check = Check {
+        id: s.word("id").text.as_str().into(),
+        title: s.word("title").text,
+        minutes: s.number("minutes", 0.0, 240.0),
+        hazards: s.words("hazards").iter().filter_map(|word| s.pick(word, HAZARDS)).collect(),
+        before: s.maybe_spoken("before"),
+        why_live: s.maybe_spoken("why-live"),
+        state: names.field(s, "state", "state"),
+        kind: kind(s, names)?,
     };
     if let Some(measure) = s.sections("measure").first() {
-        read.most_ohms = measure.maybe_number("most-ohms", 1.0, 1e9);
-        read.check.kind = CheckKind::Measure(measurement(measure, names)?);
-        check_live(s, measure, &read.check, appliance);
-    } else if let Some(observe) = s.sections("observe").first() {
-        read.check.kind = CheckKind::Observe(observation(observe, names));
-    } else if let Some(gauge) = s.sections("gauge").first() {
-        gauge.word("mark");
-        read.provenance = gauge.one_of("provenance", PROVENANCE).unwrap_or(Provenance::ClassDefault);
-        read.check.kind = CheckKind::Gauge(read_gauge(gauge, names)?);
-    } else {
-        let help = "give it one of: measure, observe, gauge";
-        s.report(Code::MissingField, s.at.clone(), "this check asks for nothing".into(), help);
-        return None;
+        check_live(s, measure, &check, appliance);
     }
-    Some(read)
+    Some(check)
+}
+
+fn kind(s: &Section, names: &Names) -> Option<CheckKind> {
+    if let Some(measure) = s.sections("measure").first() {
+        return Some(CheckKind::Measure(measurement(s, measure, names)?));
+    }
+    if let Some(observe) = s.sections("observe").first() {
+        return Some(CheckKind::Observe(observation(observe, names)));
+    }
+    if let Some(gauge) = s.sections("gauge").first() {
+        return Some(CheckKind::Gauge(gauge_of(gauge, names)?));
+    }
+    let help = "give it one of: measure, observe, gauge";
+    s.report(Code::MissingField, s.at.clone(), "this check asks for nothing".into(), help);
+    None
 }
 
 /// Resistance is never measured live; a live measurement says why, and no other does.
@@ -123,14 +101,20 @@ fn check_live(s: &Section, measure: &Section, check: &Check, appliance: &Applian
     }
 }
 
-fn measurement(s: &Section, names: &Names) -> Option<Measurement> {
+fn measurement(check: &Section, s: &Section, names: &Names) -> Option<Measurement> {
     let function = s.one_of("function", FUNCTIONS)?;
     let at = if function == Function::Amps {
         Site::Around { element: names.field(s, "element", "around"), wire: s.spoken("wire") }
     } else {
         Site::Across(names.field(s, "point", "from"), names.field(s, "point", "to"))
     };
-    Some(Measurement { function, at, range: s.maybe_spoken("range") })
+    Some(Measurement {
+        function,
+        at,
+        range: s.maybe_spoken("range"),
+        most_ohms: s.maybe_number("most-ohms", 1.0, 1e9),
+        lifts: names.list(check, "element", "lifts"),
+    })
 }
 
 fn observation(s: &Section, names: &Names) -> Observation {
@@ -156,7 +140,12 @@ fn observation(s: &Section, names: &Names) -> Observation {
     Observation { question: s.spoken("question"), otherwise, given, outcomes }
 }
 
-fn read_gauge(s: &Section, names: &Names) -> Option<Gauge> {
+fn provenance(s: &Section) -> Provenance {
+    s.word("mark");
+    s.one_of("provenance", PROVENANCE).unwrap_or(Provenance::ClassDefault)
+}
+
+fn gauge_of(s: &Section, names: &Names) -> Option<Gauge> {
     let given = s.entries("given").into_iter();
     let given =
         given.map(|(word, s)| (names.check::<FaultId>(&s, "fault", &word), s.bounds(&word.text))).collect();
@@ -164,6 +153,7 @@ fn read_gauge(s: &Section, names: &Names) -> Option<Gauge> {
         question: s.spoken("question"),
         otherwise: s.bounds("otherwise"),
         given,
+        provenance: provenance(s),
         unit: s.one_of("unit", UNITS)?,
     })
 }
