@@ -7,7 +7,7 @@
 CARGO ?= cargo
 JOBS := $(patsubst %/job.toml,%,$(sort $(wildcard samples/*/job.toml)))
 
-.PHONY: help demo test test-crash oracle bench bench-hear bench-circuit bench-record stock-weights samples clean setup-demo setup-test setup-bench
+.PHONY: help demo test test-crash oracle bench bench-hear bench-circuit bench-diagnose bench-record stock-weights samples clean setup-demo setup-test setup-bench
 
 help: ## Say what can be made
 	@sed -n 's/^\([a-z-]*\):.*## /  make \1\t/p' Makefile | expand -t 24
@@ -26,7 +26,7 @@ test: setup-test ## Run every check
 oracle: setup-test ## Compare every reading of every machine, state and fault with ngspice; takes minutes
 	LEADHAND_ORACLE=all $(CARGO) test --locked --all-features --test all -- --nocapture ngspice
 
-bench: bench-hear bench-circuit bench-record ## All measurements
+bench: bench-hear bench-circuit bench-diagnose bench-record ## All measurements
 
 bench-hear: setup-bench ## Measure how well, how fast and how honestly is heard (CLIPS, SLOW, HOURS, PARTS: benches/hearing)
 	$(CARGO) bench --locked --profile dev --bench hearing
@@ -34,6 +34,10 @@ bench-hear: setup-bench ## Measure how well, how fast and how honestly is heard 
 bench-circuit: setup-test ## Measure how fast readings are predicted, against ngspice, numpy and scipy
 	-@.venv/bin/pip install --quiet --disable-pip-version-check --retries 1 numpy==2.4.6 scipy==1.17.1
 	$(CARGO) bench --locked --profile dev --bench circuits
+
+bench-diagnose: setup-test ## Measure how fast belief and next check follow a reading, against pyAgrum and pgmpy
+	-@.venv/bin/pip install --quiet --disable-pip-version-check --retries 1 numpy==2.4.6 pgmpy==1.1.2
+	$(CARGO) bench --locked --profile dev --bench diagnosis
 
 bench-record: setup-demo ## Measure how the job record bears growth; writes some gigabytes for a while
 	$(CARGO) bench --locked --profile dev --bench record

@@ -142,7 +142,13 @@ fn entries(number: u32) -> Vec<Entry> {
         let reading = Reading::Value(Quantity { number: Decimal::whole(n), prefix: Prefix::One, unit: None });
         let check = CheckId::from(format!("check-{n}").as_str());
         let words = "ten point nine ohms".to_owned();
-        whats.push(What::Found { check, finding: Finding::Reading(reading), words, permille: 958 });
+        whats.push(What::Found {
+            check,
+            finding: Finding::Reading(reading),
+            words,
+            permille: 958,
+            others: Vec::new(),
+        });
     }
     whats.truncate(ENTRIES as usize - 2);
     whats.push(What::Advised {

@@ -2,19 +2,23 @@
 //!
 //! Read top-down: a [`trouble::Trouble`] is one machine under one complaint, with everything that its checks could
 //! show worked out; [`evidence::Evidence`] is what was found; [`belief::Belief`] follows from the two and from
-//! nothing else, so that taking a finding back is computing again. [`Diagnosis`] ties them together.
+//! nothing else, so that taking a finding back is computing again. [`pair`] adds two faults at once where one is not enough,
+//! [`doubt`] says which findings are not to be believed. [`Diagnosis`] ties them together.
 //!
 //! Knows circuits only through what an appliance model predicts, and nothing of words, prompts or safety: that a
 //! check may be done at all is the interlock's business.
 
 pub mod belief;
 pub mod cost;
+pub mod doubt;
 pub mod evidence;
 pub mod explain;
 pub mod hypothesis;
+pub mod instrument;
 pub mod learn;
 pub mod likelihood;
 pub mod normal;
+pub mod pair;
 pub mod plan;
 pub mod remedy;
 pub mod repair;
@@ -22,6 +26,7 @@ pub mod trouble;
 pub mod value;
 pub mod verdict;
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use crate::id::{CheckId, ComplaintId, StateId};
@@ -29,7 +34,9 @@ use crate::model::appliance::Appliance;
 use crate::reading::Finding;
 
 use belief::Belief;
+use doubt::Doubt;
 use evidence::Evidence;
+use pair::{Machine, Pairs};
 use plan::Next;
 use trouble::Trouble;
 use verdict::Verdict;
@@ -38,6 +45,7 @@ use verdict::Verdict;
 #[derive(Clone, Debug)]
 pub struct Diagnosis {
     trouble: Arc<Trouble>,
+    pairs: Option<Arc<Pairs>>,
     /// What was found so far.
     pub evidence: Evidence,
 }
@@ -45,33 +53,56 @@ pub struct Diagnosis {
 impl Diagnosis {
     /// A machine under a complaint, nothing found yet.
     pub fn new(appliance: &Appliance, complaint: &ComplaintId) -> Self {
-        Self::of(Trouble::new(appliance, complaint))
+        let trouble = Trouble::new(appliance, complaint);
+        Self::with_pairs(trouble, appliance.clone())
     }
 
-    /// A trouble put together by hand, nothing found yet.
+    /// A trouble put together by hand, nothing found yet. No two faults at once are considered but its own.
     pub fn of(trouble: Trouble) -> Self {
-        Self { trouble: Arc::new(trouble), evidence: Evidence::default() }
+        Self { trouble: Arc::new(trouble), pairs: None, evidence: Evidence::default() }
+    }
+
+    /// The same, where two faults at once are considered if no cause of the trouble explains what is found.
+    pub fn with_pairs(trouble: Trouble, machine: impl Machine + 'static) -> Self {
+        let pairs = Pairs::new(&trouble, machine);
+        Self { pairs: Some(Arc::new(pairs)), ..Self::of(trouble) }
     }
 
     /// The same trouble with other evidence.
     #[must_use]
     pub fn with(&self, evidence: Evidence) -> Self {
-        Self { trouble: Arc::clone(&self.trouble), evidence }
+        Self { trouble: Arc::clone(&self.trouble), pairs: self.pairs.clone(), evidence }
     }
 
-    /// The machine under the complaint.
+    /// The machine under the complaint, before anything is found.
     pub fn trouble(&self) -> &Trouble {
         &self.trouble
     }
 
-    /// What is believed now.
+    /// The causes considered under the evidence: the trouble's own and, where those leave a [`Doubt`] in a finding, the
+    /// pairs of faults that explain the findings best.
+    pub fn considered(&self) -> Cow<'_, Trouble> {
+        match &self.pairs {
+            Some(pairs) if !doubt::doubts(&self.trouble, &self.evidence).is_empty() => {
+                Cow::Owned(pairs.beside(&self.trouble, &self.evidence))
+            }
+            _ => Cow::Borrowed(&self.trouble),
+        }
+    }
+
+    /// What is believed now, over the causes [`considered`](Self::considered).
     pub fn belief(&self) -> Belief {
-        Belief::given(&self.trouble, &self.evidence)
+        Belief::given(&self.considered(), &self.evidence)
     }
 
     /// What to do next, leaving out the checks that were skipped; `state` is the state the machine is in, if known.
     pub fn next(&self, skipped: &[CheckId], state: Option<&StateId>) -> Next {
-        plan::next(&self.trouble, &self.evidence, skipped, state)
+        plan::next(&self.considered(), &self.evidence, skipped, state)
+    }
+
+    /// What keeps the findings from being believed, most probable first: see [`Doubt`].
+    pub fn doubts(&self) -> Vec<(Doubt, f64)> {
+        doubt::doubts(&self.considered(), &self.evidence)
     }
 
     /// What a finding says of the circuit that the check looks at; `None` for a check of another machine.

@@ -6,9 +6,13 @@
 
 mod bayes;
 mod conformity;
+mod doubts;
+mod export;
 mod optimum;
+mod pairs;
 mod planning;
 mod properties;
+mod published;
 mod shipped;
 mod values;
 
@@ -66,6 +70,7 @@ fn trouble(faults: &[(&str, f64, &str, f64)], questions: Vec<Question>) -> Troub
     }
     let healthy = 1.0 - faults.iter().map(|f| f.1).sum::<f64>();
     Trouble {
+        includes: vec![vec![]; remedies.len()],
         hypotheses: std::iter::once(Hypothesis::AllGood).chain(faults.iter().map(|f| fault(f.0))).collect(),
         prior: std::iter::once(healthy).chain(faults.iter().map(|f| f.1)).collect(),
         remedies,

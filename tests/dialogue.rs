@@ -304,3 +304,83 @@ fn a_rating_plate_is_remembered_when_a_job_is_picked_up_again() {
     let turn = world.say(&at, "fourteen point four ohms");
     assert_eq!(turn.lines[1].text, "That is good.", "{}", world.transcript());
 }
+
+#[test]
+fn why_is_told_in_two_sentences_and_how_far_it_moved() {
+    let mut world = World::new("dryer-240", "no heat", Some("element-open"));
+    let at = world.work_while(|listening| listening.topic != "fixed").expect("advised");
+    let turn = world.say(&at, "why");
+    let text = &turn.lines[0].text;
+    assert_eq!(text.matches('.').count(), 2, "{text}");
+    assert!(text.contains("over limit") && text.contains(" to ") && text.contains("in ten"), "{text}");
+    assert!(text.ends_with("the heating element is open."), "{text}");
+    let change = &turn.lines[1].text;
+    assert!(change.starts_with("This could still change it") || change.starts_with("No check"), "{change}");
+    let mut early = World::new("dryer-240", "no heat", Some("element-open"));
+    let at = early.work_while(|listening| listening.topic != "meter").expect("asked");
+    assert_eq!(early.say(&at, "why").lines[0].text, "Nothing was found yet that points anywhere.");
+}
+
+#[test]
+fn why_this_check_gives_no_value_away() {
+    let mut world = World::new("dryer-240", "no heat", Some("element-open"));
+    let at = world.work_while(|listening| listening.topic != "check heater-string").expect("asked");
+    let turn = world.say(&at, "why this one");
+    let text = &turn.lines[0].text;
+    assert!(text.starts_with("It tells whether ") && text.contains("If not"), "{text}");
+    assert!(!text.contains("ohms") && !text.contains("over limit"), "{text}");
+    let mut early = World::new("dryer-240", "no heat", Some("element-open"));
+    let at = early.work_while(|listening| listening.topic != "meter").expect("asked");
+    assert_eq!(early.say(&at, "why this one").lines[0].text, "That does not fit here.");
+}
+
+#[test]
+fn what_nothing_explains_is_taken_again_once() {
+    let mut world = World::new("dryer-240", "no heat", Some("element-open"))
+        .says("check element", &["three hundred ohms", "three hundred ohms"]);
+    world.work_while(|_| true);
+    let text = world.transcript();
+    assert_eq!(text.matches("No fault I know explains that. We take it again.").count(), 1, "{text}");
+    assert_eq!(text.matches("Still no fault I know explains that.").count(), 1, "{text}");
+    let clean = World::new("dryer-240", "no heat", Some("element-open")).work();
+    assert!(!clean.transcript().contains("We take it again."), "{}", clean.transcript());
+}
+
+/// Everything reads open: the leads are touched together, and with an open one nothing is proved dead any more.
+#[test]
+fn an_open_lead_takes_its_readings_and_the_proof_back() {
+    let open = |leads: &'static str| {
+        let checks = ["heater", "heater-neutral", "motor", "motor-neutral", "valve", "bimetal"];
+        let world = World::new("ice-maker-modular", "no ice", None).says("leads", &[leads]);
+        checks.iter().fold(world, |world, check| world.says(&format!("check {check}"), &["over limit"; 2]))
+    };
+    let bad = open("over limit").work();
+    let text = bad.transcript();
+    assert!(text.contains("touch the leads together"), "{text}");
+    assert!(text.contains("A lead or its fuse is open."), "{text}");
+    assert!(text.matches("Proved dead.").count() > 1, "proved anew: {text}");
+    assert!(count(&bad, |what| matches!(what, What::Retracted { .. })) >= 2, "{text}");
+    let good = open("zero point two ohms").work();
+    assert!(good.transcript().contains("The leads are good."), "{}", good.transcript());
+    assert_eq!(count(&good, |what| matches!(what, What::Retracted { .. })), 0);
+}
+
+/// What may have been meant instead is kept with the finding and weighs in the belief.
+#[test]
+fn what_may_have_been_meant_instead_is_kept() {
+    let mut world = World::new("dryer-240", "no heat", Some("element-open"));
+    let at = world.work_while(|listening| listening.topic != "check heater-string").expect("asked");
+    let grammar = understand::open(&at.situation);
+    let mut heard = understand::typed(&grammar, "ten point seven ohms");
+    heard.candidates[0].probability = 0.9;
+    let mut other = understand::typed(&grammar, "ten point eight ohms").candidates.remove(0);
+    other.probability = 0.1;
+    heard.candidates.push(other);
+    let turn = world.turn(Input::Heard(heard));
+    let kept = turn.entries.iter().find_map(|entry| match &entry.what {
+        What::Found { others, .. } => Some(others.clone()),
+        _ => None,
+    });
+    let kept = kept.unwrap_or_else(|| panic!("it is taken: {:?}", turn.lines));
+    assert_eq!((kept.len(), kept[0].1), (1, 100));
+}

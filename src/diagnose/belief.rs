@@ -1,35 +1,43 @@
 //! What is believed: a probability for every hypothesis, summing to one.
 //!
-//! Findings are independent of each other once the fault is known, so the belief is the prior times the likelihoods,
-//! scaled. It is computed anew from all evidence each time; nothing is undone.
+//! Findings are independent of each other once the fault and the state of the meter are known, so the belief is the prior
+//! times the likelihoods, summed over what can be the matter with the meter, scaled. It is computed anew from all evidence
+//! each time; nothing is undone.
 
-use super::evidence::{Alternative, Evidence};
+use super::evidence::{Alternative, Evidence, Found};
 use super::hypothesis::Hypothesis;
-use super::likelihood::likelihood;
+use super::instrument::Instrument;
+use super::likelihood::{Asked, WRONG_READING, likelihood};
 use super::trouble::{Question, Trouble};
+use crate::model::appliance::Prediction;
+use crate::quantity::Unit;
 
 /// A probability for every hypothesis.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Belief {
     hypotheses: Vec<Hypothesis>,
-    /// Natural logarithms, so that a long job does not run out of digits.
-    log: Vec<f64>,
+    /// Natural logarithms, so that a long job does not run out of digits: one row for each state of the meter.
+    log: [Vec<f64>; Instrument::ALL.len()],
 }
 
 impl Belief {
     /// What follows from the evidence. Findings for checks of other machines are left out.
     pub fn given(trouble: &Trouble, evidence: &Evidence) -> Self {
-        let mut log: Vec<f64> = trouble.prior.iter().map(|p| p.ln()).collect();
-        for (check, alternatives) in evidence.iter() {
-            if let Some(question) = trouble.question(check) {
-                for (log, l) in log.iter_mut().zip(likelihoods(alternatives, question)) {
+        let found: Vec<(&Found, &Question)> =
+            evidence.iter().filter_map(|(check, found)| Some((found, trouble.question(check)?))).collect();
+        let mut log = Instrument::ALL.map(|instrument| {
+            let start = (instrument.prior() * touched(instrument, evidence)).ln();
+            let mut log: Vec<f64> = trouble.prior.iter().map(|p| start + p.ln()).collect();
+            for (found, question) in &found {
+                for (log, l) in log.iter_mut().zip(likelihoods(found, question, instrument)) {
                     *log += l.ln();
                 }
             }
-        }
-        let most = log.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let total = most + log.iter().map(|l| (l - most).exp()).sum::<f64>().ln();
-        for l in &mut log {
+            log
+        });
+        let most = log.iter().flatten().copied().fold(f64::NEG_INFINITY, f64::max);
+        let total = most + log.iter().flatten().map(|l| (l - most).exp()).sum::<f64>().ln();
+        for l in log.iter_mut().flatten() {
             *l -= total;
         }
         Self { hypotheses: trouble.hypotheses.clone(), log }
@@ -37,7 +45,17 @@ impl Belief {
 
     /// The probabilities, in the order of the trouble's hypotheses.
     pub fn probabilities(&self) -> Vec<f64> {
-        self.log.iter().map(|l| l.exp()).collect()
+        (0..self.hypotheses.len()).map(|at| self.at(at)).collect()
+    }
+
+    /// The same with the meter standing so, summing to how probable that is.
+    pub fn with(&self, instrument: Instrument) -> Vec<f64> {
+        self.log[instrument as usize].iter().map(|l| l.exp()).collect()
+    }
+
+    /// How probable it is that the meter stands so.
+    pub fn instrument(&self, instrument: Instrument) -> f64 {
+        self.with(instrument).iter().sum()
     }
 
     /// The probability of one hypothesis, whichever circuit is inside; zero if it is not among them.
@@ -70,16 +88,40 @@ impl Belief {
         self.ranked().into_iter().map(|(h, p)| (h.to_string(), round(p))).collect()
     }
 
+    fn at(&self, index: usize) -> f64 {
+        self.log.iter().map(|row| row[index].exp()).sum()
+    }
+
     fn sum(&self, which: impl Fn(&Hypothesis) -> bool) -> f64 {
-        self.hypotheses.iter().zip(&self.log).filter(|(h, _)| which(h)).map(|(_, log)| log.exp()).sum()
+        (0..self.hypotheses.len()).filter(|at| which(&self.hypotheses[*at])).map(|at| self.at(at)).sum()
     }
 }
 
-/// How probable what was found is under each hypothesis.
-pub fn likelihoods(alternatives: &[Alternative], question: &Question) -> Vec<f64> {
-    let under = |prediction| {
-        let one = |a: &Alternative| a.probability * likelihood(&a.finding, prediction, &question.asked);
-        alternatives.iter().map(one).sum()
-    };
-    question.predictions.iter().map(under).collect()
+/// How probable what was found is under each hypothesis, with the meter standing so.
+pub fn likelihoods(found: &Found, question: &Question, instrument: Instrument) -> Vec<f64> {
+    // Who takes a reading again looks at the dial.
+    let dial = found.again && instrument == Instrument::OnVolts;
+    match instrument.shows(&question.asked).filter(|_| !dial) {
+        Some(prediction) => vec![under(&prediction, found, question); question.predictions.len()],
+        None => question.predictions.iter().map(|prediction| under(prediction, found, question)).collect(),
+    }
+}
+
+/// How probable what was found is where the check shows this.
+pub(super) fn under(prediction: &Prediction, found: &Found, question: &Question) -> f64 {
+    let wrong = wrong_share(found, question);
+    let one = |a: &Alternative| a.probability * likelihood(&a.finding, prediction, &question.asked, wrong);
+    found.alternatives.iter().map(one).sum()
+}
+
+/// The share of such findings that say nothing; taken twice and the same, it would have to be wrong twice.
+pub(super) fn wrong_share(found: &Found, question: &Question) -> f64 {
+    if found.again { question.wrong * question.wrong } else { question.wrong }
+}
+
+/// How probable what the leads showed when touched together is, with the meter standing so.
+fn touched(instrument: Instrument, evidence: &Evidence) -> f64 {
+    let shown = instrument.touched();
+    let one = |finding| likelihood(finding, &shown, &Asked::Number(Unit::Ohms), WRONG_READING);
+    evidence.touched().map_or(1.0, one)
 }

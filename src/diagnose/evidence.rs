@@ -16,16 +16,27 @@ pub struct Alternative {
     pub probability: f64,
 }
 
-/// The findings of a job. A later finding for a check replaces the one before.
+/// What was found for a check.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Found {
+    /// The findings that may have been meant; their probabilities sum to one.
+    pub alternatives: Vec<Alternative>,
+    /// Was it taken again, and the same?
+    pub again: bool,
+}
+
+/// The findings of a job. A later finding for a check replaces the one before; the same one confirms it.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Evidence {
-    found: BTreeMap<CheckId, Vec<Alternative>>,
+    found: BTreeMap<CheckId, Found>,
+    /// What the meter showed with its leads touched together.
+    touched: Option<Finding>,
 }
 
 impl Evidence {
     /// Takes a finding for sure.
     pub fn accept(&mut self, check: CheckId, finding: Finding) {
-        self.found.insert(check, vec![Alternative { finding, probability: 1.0 }]);
+        self.put(check, vec![Alternative { finding, probability: 1.0 }]);
     }
 
     /// Takes several findings, one of which was meant; their probabilities are scaled to sum to one.
@@ -42,8 +53,24 @@ impl Evidence {
         for alternative in &mut usable {
             alternative.probability /= total;
         }
-        self.found.insert(check, usable);
+        self.put(check, usable);
         true
+    }
+
+    fn put(&mut self, check: CheckId, alternatives: Vec<Alternative>) {
+        let before = self.found.get(&check).map(|found| likeliest(&found.alternatives));
+        let again = before.is_some_and(|before| before == likeliest(&alternatives));
+        self.found.insert(check, Found { alternatives, again });
+    }
+
+    /// Takes what the meter showed with its leads touched together; `None` forgets it, for other leads.
+    pub fn touch(&mut self, shown: Option<Finding>) {
+        self.touched = shown;
+    }
+
+    /// What the meter showed with its leads touched together.
+    pub const fn touched(&self) -> Option<&Finding> {
+        self.touched.as_ref()
     }
 
     /// Takes back what was found for a check; `false` if nothing was.
@@ -69,7 +96,7 @@ impl Evidence {
 
     /// What was found for a check, or nothing.
     pub fn of(&self, check: &CheckId) -> &[Alternative] {
-        self.found.get(check).map_or(&[], Vec::as_slice)
+        self.found.get(check).map_or(&[], |found| found.alternatives.as_slice())
     }
 
     /// The checks with a finding, by name.
@@ -78,8 +105,8 @@ impl Evidence {
     }
 
     /// Every check with what was found for it, by name.
-    pub fn iter(&self) -> impl Iterator<Item = (&CheckId, &[Alternative])> {
-        self.found.iter().map(|(check, alternatives)| (check, alternatives.as_slice()))
+    pub fn iter(&self) -> impl Iterator<Item = (&CheckId, &Found)> {
+        self.found.iter()
     }
 
     /// How many checks have a finding.
@@ -91,4 +118,11 @@ impl Evidence {
     pub fn is_empty(&self) -> bool {
         self.found.is_empty()
     }
+}
+
+/// The finding most probably meant, the first of equals.
+fn likeliest(alternatives: &[Alternative]) -> Option<&Finding> {
+    let better = |best: &Alternative, next: &Alternative| next.probability > best.probability;
+    let likeliest = alternatives.iter().reduce(|best, next| if better(best, next) { next } else { best });
+    likeliest.map(|alternative| &alternative.finding)
 }

@@ -5,10 +5,11 @@ use serde::Serialize;
 use crate::id::{CheckId, RemedyId, StateId};
 
 use super::Diagnosis;
-use super::evidence::Alternative;
+use super::doubt::Doubt;
+use super::evidence::{Alternative, Found};
 use super::hypothesis::Hypothesis;
 use super::plan::{self, Next};
-use super::trouble::{Question, Showing, Shown};
+use super::trouble::{Question, Showing, Shown, Trouble};
 use super::value;
 use super::verdict::Verdict;
 
@@ -33,6 +34,8 @@ pub struct Reason {
     pub cost: f64,
     /// What it takes off the cost to a finished repair, less its own cost.
     pub gain: f64,
+    /// The two causes that it tells most about, the one it tells more about first.
+    pub tells: Vec<Hypothesis>,
     /// What it may show, and where that leads.
     pub outcomes: Vec<Leads>,
 }
@@ -78,9 +81,9 @@ impl Diagnosis {
         let Some(with) = self.belief().log_odds(hypothesis) else {
             return vec![];
         };
-        let moved = |(check, found): (&CheckId, &[Alternative])| {
+        let moved = |(check, found): (&CheckId, &Found)| {
             let without = self.with(self.evidence.without(check)).belief().log_odds(hypothesis)?;
-            let mut found = found.to_vec();
+            let mut found = found.alternatives.clone();
             found.sort_by(|a, b| b.probability.total_cmp(&a.probability));
             Some(Moved { check: check.clone(), found, log_odds: with - without })
         };
@@ -89,52 +92,81 @@ impl Diagnosis {
         all
     }
 
+    /// How probable a hypothesis would be without what was found for these checks.
+    pub fn without(&self, checks: &[&CheckId], hypothesis: &Hypothesis) -> f64 {
+        let less = checks.iter().fold(self.evidence.clone(), |less, check| less.without(check));
+        self.with(less).belief().of(hypothesis)
+    }
+
     /// Why a check is worth doing now; `None` for a check of another machine. What was found for it is left out.
     pub fn why_check(&self, check: &CheckId, state: Option<&StateId>) -> Option<Reason> {
-        let trouble = self.trouble();
-        let question = trouble.question(check)?;
         let before = self.with(self.evidence.without(check));
+        let trouble = before.considered();
+        let question = trouble.question(check)?;
         let belief = before.belief().probabilities();
-        let leads = |showing: &Showing| {
-            let (after, probability) = value::after(&belief, &showing.likelihood)?;
-            let likeliest = |best: usize, next: usize| if after[next] > after[best] { next } else { best };
-            let cause = (0..after.len()).reduce(likeliest)?;
-            Some(Leads {
-                what: showing.what.clone(),
-                probability,
-                remedy: trouble.remedies[plan::best_remedy(trouble, &after)].clone(),
-                cause: trouble.hypotheses[cause].clone(),
-            })
-        };
         let cost = trouble.cost(question, state, trouble.done(&before.evidence));
         Some(Reason {
             check: check.clone(),
             cost,
-            gain: plan::gain(trouble, &belief, question, cost),
-            outcomes: question.showings.iter().filter_map(leads).collect(),
+            gain: plan::gain(&trouble, &belief, question, cost),
+            tells: tells(&trouble, &belief, question),
+            outcomes: question.showings.iter().filter_map(|s| leads(&trouble, &belief, s)).collect(),
         })
+    }
+
+    /// What would change the mind: the check not yet made, and what it would have to show, after which another remedy
+    /// would be tried first; the most probable of all. `None` if nothing that is left can.
+    pub fn change_of_mind(&self) -> Option<(CheckId, Leads)> {
+        let trouble = self.considered();
+        let belief = self.belief().probabilities();
+        let first = trouble.remedies[plan::best_remedy(&trouble, &belief)].as_ref();
+        let open = |question: &&Question| self.evidence.of(&question.check).is_empty();
+        let changes = |question: &Question| {
+            let all = question.showings.iter().filter(|showing| showing.what != Shown::Else);
+            let all = all.filter_map(|showing| leads(&trouble, &belief, showing));
+            let others = all.filter(|leads| leads.remedy.as_ref() != first);
+            others.map(|leads| (question.check.clone(), leads)).collect::<Vec<_>>()
+        };
+        let all = trouble.questions.iter().filter(open).flat_map(changes);
+        all.reduce(|best, next| if next.1.probability > best.1.probability { next } else { best })
     }
 
     /// The findings that the belief has to call wrong readings: under the most probable hypothesis they are less
     /// probable than anything the check was expected to show. Worth taking again.
     pub fn unexplained(&self) -> Vec<CheckId> {
-        let belief = self.belief();
-        let trouble = self.trouble();
-        let explains = |found: &[Alternative], question: &Question| {
-            let likelihood = super::belief::likelihoods(found, question);
-            let wrong = wrong_share(found, question);
-            let weighted = likelihood.iter().zip(belief.probabilities());
-            weighted.map(|(l, p)| p * wrong / l).sum::<f64>() < 0.5
+        let doubted = |(doubt, _): (Doubt, f64)| match doubt {
+            Doubt::Unexplained(check) => Some(check),
+            Doubt::LeadOpen | Doubt::OnVolts => None,
         };
-        let unexplained = |(check, found): (&CheckId, &[Alternative])| {
-            let question = trouble.question(check)?;
-            (!explains(found, question)).then(|| check.clone())
-        };
-        self.evidence.iter().filter_map(unexplained).collect()
+        self.doubts().into_iter().filter_map(doubted).collect()
     }
 }
 
-/// How probable what was found is as a wrong reading.
-fn wrong_share(found: &[Alternative], question: &Question) -> f64 {
-    found.iter().map(|a| a.probability * super::likelihood::wrong_reading(&a.finding, &question.asked)).sum()
+/// Where something that a check shows leads; `None` if it cannot happen.
+fn leads(trouble: &Trouble, belief: &[f64], showing: &Showing) -> Option<Leads> {
+    let (after, probability) = value::after(belief, &showing.likelihood)?;
+    let likeliest = |best: usize, next: usize| if after[next] > after[best] { next } else { best };
+    let cause = (0..after.len()).reduce(likeliest)?;
+    Some(Leads {
+        what: showing.what.clone(),
+        probability,
+        remedy: trouble.remedies[plan::best_remedy(trouble, &after)].clone(),
+        cause: trouble.hypotheses[cause].clone(),
+    })
+}
+
+/// The two hypotheses that a check moves furthest on average, whichever circuit is inside, furthest first.
+fn tells(trouble: &Trouble, belief: &[f64], question: &Question) -> Vec<Hypothesis> {
+    let mut moved: Vec<(&Hypothesis, f64)> = Vec::new();
+    let after = question.showings.iter().filter_map(|s| value::after(belief, &s.likelihood));
+    let after: Vec<(Vec<f64>, f64)> = after.collect();
+    for (at, hypothesis) in trouble.hypotheses.iter().enumerate() {
+        let by: f64 = after.iter().map(|(b, p)| p * (b[at] - belief[at]).abs()).sum();
+        match moved.iter_mut().find(|(known, _)| *known == hypothesis) {
+            Some((_, sum)) => *sum += by,
+            None => moved.push((hypothesis, by)),
+        }
+    }
+    moved.sort_by(|a, b| b.1.total_cmp(&a.1));
+    moved.into_iter().take(2).map(|(hypothesis, _)| hypothesis.clone()).collect()
 }

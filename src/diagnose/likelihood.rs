@@ -12,7 +12,8 @@ use super::normal;
 
 /// The share of findings that say nothing about the machine: lead not in the hole, misread, misheard.
 ///
-/// A working value: 1 % wrong readings accepted and 2–3 % misplaced leads.
+/// A working value: 1 % wrong readings accepted and 2–3 % misplaced leads. What spoils many readings at once is another
+/// thing ([`super::instrument`]).
 pub const WRONG_READING: f64 = 0.03;
 
 /// A beeper sounds below some tens of ohms (common practice; meters differ from 20 to 80 Ω).
@@ -40,82 +41,85 @@ pub enum Asked {
     Outcome(Vec<String>),
 }
 
-/// Probability of a finding under a prediction.
+/// Probability of a finding under a prediction, where `wrong` is the share of findings that say nothing.
 ///
 /// A finding that does not fit the question (an outcome that it does not have, volts where ohms were asked) tells
 /// nothing: it is equally probable under every prediction.
-pub fn likelihood(finding: &Finding, prediction: &Prediction, asked: &Asked) -> f64 {
+pub fn likelihood(finding: &Finding, prediction: &Prediction, asked: &Asked, wrong: f64) -> f64 {
     match (finding, asked) {
         (Finding::Outcome(name), Asked::Outcome(names)) => {
             let index = names.iter().position(|n| n == name);
-            index.map_or(WRONG_READING, |index| outcome(index, names.len(), prediction))
+            index.map_or(WRONG_READING, |index| outcome(index, names.len(), prediction, wrong))
         }
-        (Finding::Reading(reading), Asked::Number(unit)) => shown(*reading, prediction, *unit),
-        (Finding::Reading(Reading::Overload), Asked::Beep) => beep(false, prediction),
-        (Finding::Reading(reading), Asked::Beep) => shown(*reading, prediction, Unit::Ohms),
+        (Finding::Reading(reading), Asked::Number(unit)) => shown(*reading, prediction, *unit, wrong),
+        (Finding::Reading(Reading::Overload), Asked::Beep) => beep(false, prediction, wrong),
+        (Finding::Reading(reading), Asked::Beep) => shown(*reading, prediction, Unit::Ohms, wrong),
         _ => WRONG_READING,
     }
 }
 
 /// Probability of the outcome at `index`, of `count`.
-pub fn outcome(index: usize, count: usize, prediction: &Prediction) -> f64 {
+pub fn outcome(index: usize, count: usize, prediction: &Prediction, wrong: f64) -> f64 {
     let right = match prediction {
         Prediction::Outcomes(p) => p.get(index).copied().unwrap_or(0.0),
         Prediction::Value { .. } | Prediction::Overload => 1.0 / count as f64,
     };
-    mix(right, 1.0 / count as f64)
+    mix(right, 1.0 / count as f64, wrong)
 }
 
 /// The part of a finding's probability, the same under every prediction, that is owed to wrong readings.
-pub fn wrong_reading(finding: &Finding, asked: &Asked) -> f64 {
+pub fn wrong_reading(finding: &Finding, asked: &Asked, wrong: f64) -> f64 {
     let nothing_right = match asked {
         Asked::Outcome(names) => Prediction::Outcomes(vec![0.0; names.len()]),
         Asked::Number(_) | Asked::Beep => Prediction::Outcomes(vec![]),
     };
-    likelihood(finding, &nothing_right, asked)
+    likelihood(finding, &nothing_right, asked, wrong)
 }
 
-fn shown(reading: Reading, prediction: &Prediction, unit: Unit) -> f64 {
+fn shown(reading: Reading, prediction: &Prediction, unit: Unit, wrong: f64) -> f64 {
     match reading {
         Reading::Value(quantity) => match interval(quantity, unit) {
-            Some((low, high)) => between(low, high, prediction, unit),
+            Some((low, high)) => between(low, high, prediction, unit, wrong),
             None => WRONG_READING,
         },
-        Reading::Overload => overload(prediction, unit),
-        Reading::Closed if unit == Unit::Ohms => between(f64::NEG_INFINITY, BEEPER_OHMS, prediction, unit),
+        Reading::Overload => overload(prediction, unit, wrong),
+        Reading::Closed if unit == Unit::Ohms => {
+            between(f64::NEG_INFINITY, BEEPER_OHMS, prediction, unit, wrong)
+        }
         // Any circuit can be touched badly; a beeper says nothing about volts.
         Reading::Unstable | Reading::Closed => WRONG_READING,
     }
 }
 
 /// Probability that the beeper sounds, or that it does not.
-pub fn beep(sounds: bool, prediction: &Prediction) -> f64 {
-    let below = |p| between(f64::NEG_INFINITY, BEEPER_OHMS, p, Unit::Ohms);
+pub fn beep(sounds: bool, prediction: &Prediction, wrong: f64) -> f64 {
+    let below = |p| between(f64::NEG_INFINITY, BEEPER_OHMS, p, Unit::Ohms, wrong);
     match (sounds, prediction) {
         (true, prediction) => below(prediction),
         // What predicts nothing leaves only the wrong readings.
-        (false, Prediction::Outcomes(_)) => WRONG_READING - below(prediction),
+        (false, Prediction::Outcomes(_)) => wrong - below(prediction),
         (false, prediction) => 1.0 - below(prediction),
     }
 }
 
 /// Probability of a number between `low` and `high`, in the unit without prefix.
-pub fn between(low: f64, high: f64, prediction: &Prediction, unit: Unit) -> f64 {
-    mix(Spread::of(prediction, unit).mass(low, high), wrong_between(low, high, unit))
+pub fn between(low: f64, high: f64, prediction: &Prediction, unit: Unit, wrong: f64) -> f64 {
+    mix(Spread::of(prediction, unit).mass(low, high), wrong_between(low, high, unit), wrong)
 }
 
 /// Probability of an overload.
-pub fn overload(prediction: &Prediction, unit: Unit) -> f64 {
+pub fn overload(prediction: &Prediction, unit: Unit, wrong: f64) -> f64 {
     let right = match prediction {
         Prediction::Overload if unit == Unit::Ohms => 1.0 - NEARLY_OVERLOAD,
         Prediction::Overload => 1.0,
         Prediction::Value { .. } | Prediction::Outcomes(_) => 0.0,
     };
-    mix(right, WrongReading::of(unit).overload)
+    mix(right, WrongReading::of(unit).overload, wrong)
 }
 
-fn mix(right: f64, wrong: f64) -> f64 {
-    (1.0 - WRONG_READING) * right + WRONG_READING * wrong
+/// A finding is right, or one of the share of those that say nothing.
+fn mix(right: f64, nothing: f64, wrong: f64) -> f64 {
+    (1.0 - wrong) * right + wrong * nothing
 }
 
 /// What the last digit of a quantity leaves open, in `unit`; `None` if it is in a unit of another kind.

@@ -22,6 +22,9 @@ pub const CLEARLY: f64 = 0.98;
 /// Below this probability of the best remedy, with nothing left to ask, we say that we cannot tell.
 pub const LIKELY: f64 = 0.5;
 
+/// What rounding may take off a sum of probabilities.
+const ROUNDING: f64 = 1e-9;
+
 /// A check without live parts is preferred if it brings at least this share of the best live one.
 const DEAD_FIRST: f64 = 0.5;
 
@@ -81,7 +84,16 @@ pub fn next(trouble: &Trouble, evidence: &Evidence, skipped: &[CheckId], state: 
 /// The remedy where nothing more is asked.
 pub fn conclude(trouble: &Trouble, belief: &[f64]) -> Next {
     let best = best_remedy(trouble, belief);
-    if trouble.by_remedy(belief)[best] < LIKELY {
+    let surer = |best: usize, next: usize| {
+        if trouble.mended_by(next, belief) > trouble.mended_by(best, belief) { next } else { best }
+    };
+    // Where a part alone is too doubtful, it may be sure together with what brought its failure about.
+    let best = if trouble.mended_by(best, belief) < LIKELY - ROUNDING {
+        (0..trouble.remedies.len()).fold(best, surer)
+    } else {
+        best
+    };
+    if trouble.mended_by(best, belief) < LIKELY - ROUNDING {
         nothing_tells(trouble, belief)
     } else {
         advise(trouble, belief, best)
@@ -199,7 +211,7 @@ fn advise(trouble: &Trouble, belief: &[f64], remedy: usize) -> Next {
     Next::Advise {
         remedy: trouble.remedies[remedy].clone(),
         hypothesis: trouble.hypotheses[cause].clone(),
-        probability: trouble.by_remedy(belief)[remedy],
+        probability: trouble.mended_by(remedy, belief),
     }
 }
 

@@ -4,39 +4,72 @@ use std::fmt;
 
 use serde::Serialize;
 
-use crate::id::RemedyId;
+use crate::id::FaultId;
 use crate::model::appliance::{Appliance, Remedy};
 
 use super::hypothesis::Hypothesis;
-use super::plan::Next;
 
-/// A remedy with its cause and how sure it is.
-#[derive(Clone, Debug)]
-pub struct Advice<'a> {
-    /// What to replace or adjust, how it is sold, the cause behind it; `None` where nothing electrical is wrong.
-    pub remedy: Option<&'a Remedy>,
-    /// The cause, as said; `None` where nothing electrical is wrong.
-    pub fault: Option<&'a str>,
-    /// How sure it is.
-    pub confidence: Confidence,
+/// The faults of a cause, each as a clause, as said; none where nothing electrical is wrong.
+pub fn causes(hypothesis: &Hypothesis, appliance: &Appliance) -> Vec<String> {
+    let name = |id: &FaultId| appliance.fault(id).map_or_else(|| id.to_string(), |fault| fault.name.clone());
+    hypothesis.faults().map(name).collect()
 }
 
-impl<'a> Advice<'a> {
-    /// What is advised, looked up in the appliance model; `None` if nothing is advised.
-    pub fn of(next: &Next, appliance: &'a Appliance) -> Option<Self> {
-        let Next::Advise { remedy, hypothesis, probability } = next else {
-            return None;
+/// What is to be done about a cause: the remedy of each of its faults, each once.
+pub fn remedies<'a>(hypothesis: &Hypothesis, appliance: &'a Appliance) -> Vec<&'a Remedy> {
+    let mut all: Vec<&Remedy> = Vec::new();
+    for fault in hypothesis.faults().filter_map(|id| appliance.fault(id)) {
+        let remedy = appliance.remedy(&fault.remedy);
+        all.extend(remedy.filter(|remedy| all.iter().all(|known| known.id != remedy.id)));
+    }
+    all
+}
+
+/// Is the machine worth the repair?
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Worth {
+    /// Repair it.
+    Repair,
+    /// Either may be right: the customer weighs it.
+    Either,
+    /// The money is better spent on a new one.
+    Replace,
+}
+
+impl Worth {
+    /// From the dearest price class of what is fitted, the machine's age and how long such machines last that nobody
+    /// repairs, in years, and what the customer would rather have, if they said so.
+    ///
+    /// Nothing bought is always worth it; a small part while the machine is not half as old again as machines get; an
+    /// assembly in its first half; a machine's worth of parts never. What is left in doubt is the customer's: their wish
+    /// decides it, and nothing else (common practice).
+    pub fn of(price: u8, age: f64, lasts: f64, wish: Option<Wish>) -> Self {
+        let used = age / lasts;
+        let worth = match price {
+            0 => Self::Repair,
+            1 if used <= 1.5 => Self::Repair,
+            1 => Self::Either,
+            2 if used <= 0.5 => Self::Repair,
+            2 if used <= 1.0 => Self::Either,
+            _ => Self::Replace,
         };
-        Some(Self {
-            remedy: remedy.as_ref().and_then(|id: &RemedyId| appliance.remedy(id)),
-            fault: fault_name(hypothesis, appliance),
-            confidence: Confidence::of(*probability),
-        })
+        match (worth, wish) {
+            (Self::Either, Some(Wish::Keep)) => Self::Repair,
+            (Self::Either, Some(Wish::New)) => Self::Replace,
+            (worth, _) => worth,
+        }
     }
 }
 
-fn fault_name<'a>(hypothesis: &Hypothesis, appliance: &'a Appliance) -> Option<&'a str> {
-    appliance.fault(hypothesis.fault()?).map(|fault| fault.name.as_str())
+/// What the customer would rather have.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Wish {
+    /// The machine they have.
+    Keep,
+    /// A new one.
+    New,
 }
 
 /// A probability as people say it. Rounded down: never surer than we are.
@@ -84,6 +117,25 @@ impl fmt::Display for Confidence {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn old_machines_are_worth_small_parts_and_wishes_decide_doubts() {
+        use Wish::{Keep, New};
+        use Worth::{Either, Repair, Replace};
+        for (price, age, wish, worth) in [
+            (0, 30.0, None, Repair),
+            (1, 15.0, Some(New), Repair),
+            (1, 20.0, None, Either),
+            (2, 5.0, None, Repair),
+            (2, 9.0, None, Either),
+            (2, 9.0, Some(Keep), Repair),
+            (2, 9.0, Some(New), Replace),
+            (2, 13.0, Some(Keep), Replace),
+            (3, 1.0, Some(Keep), Replace),
+        ] {
+            assert_eq!(Worth::of(price, age, 12.0, wish), worth, "{price} {age} {wish:?}");
+        }
+    }
 
     #[test]
     fn never_surer_than_it_is() {

@@ -4,14 +4,14 @@
 
 use std::collections::BTreeMap;
 
-use crate::id::{CheckId, ComplaintId, RemedyId, StateId};
-use crate::model::appliance::{Appliance, Check, CheckKind, Function, Prediction, State};
+use crate::id::{CheckId, ComplaintId, FaultId, RemedyId, StateId};
+use crate::model::appliance::{Appliance, Check, CheckKind, Fault, Function, Prediction, State};
 use crate::quantity::Unit;
 
 use super::cost;
 use super::evidence::Evidence;
 use super::hypothesis::Hypothesis;
-use super::likelihood::{self, Asked, BEEPER_OHMS, Spread};
+use super::likelihood::{self, Asked, BEEPER_OHMS, Spread, WRONG_READING};
 
 /// "All good, or not electrical": its share of the belief before anything is found (common practice, no source).
 pub const NOT_A_FAULT: f64 = 0.1;
@@ -19,13 +19,17 @@ pub const NOT_A_FAULT: f64 = 0.1;
 /// One machine under one complaint.
 #[derive(Clone, Debug)]
 pub struct Trouble {
-    /// What can be the matter: "all good" first, then the faults that can cause the complaint, in the file's order; and
-    /// the same again for every other circuit that may be inside.
+    /// What can be the matter: "all good" first, then the faults that can cause the complaint, in the file's order, each
+    /// followed by itself with what may have brought it about; and the same again for every other circuit that may be
+    /// inside.
     pub hypotheses: Vec<Hypothesis>,
     /// Belief before anything is found, as `hypotheses`; sums to one.
     pub prior: Vec<f64>,
-    /// What can be done: nothing first, then the remedies of the faults.
+    /// What can be done: nothing first, then the remedies of the faults. Where two are needed, that of the first fault
+    /// stands for both.
     pub remedies: Vec<Option<RemedyId>>,
+    /// Which others of `remedies` each of them does on the way: both of two.
+    pub includes: Vec<Vec<usize>>,
     /// Which of `remedies` cures each of `hypotheses`.
     pub cure: Vec<usize>,
     /// What trying each of `remedies` costs, in minutes or what is worth as much.
@@ -57,6 +61,8 @@ pub struct Question {
     pub predictions: Vec<Prediction>,
     /// How many circuits may be inside: the hypotheses are that many times the same, "all good" first each time.
     pub inside: usize,
+    /// The share of findings that say nothing of the machine.
+    pub wrong: f64,
     /// What it may show, cut into as many different things as the hypotheses tell apart.
     pub showings: Vec<Showing>,
 }
@@ -88,35 +94,85 @@ impl Trouble {
     ///
     /// Under a complaint that no fault causes, everything but "all good" has no weight and is left out.
     pub fn new(appliance: &Appliance, complaint: &ComplaintId) -> Self {
-        let mut causes = vec![Hypothesis::AllGood];
-        let mut weights = vec![];
-        let mut remedies = vec![None];
-        let mut cure = vec![0];
-        for fault in &appliance.faults {
-            let weight = fault.weight.get(complaint).copied().unwrap_or(0.0);
-            if weight <= 0.0 {
-                continue;
-            }
-            causes.push(Hypothesis::Fault(fault.id.clone()));
-            weights.push(weight);
-            let wanted = Some(fault.remedy.clone());
-            let known = remedies.iter().position(|r| *r == wanted);
-            cure.push(known.unwrap_or(remedies.len()));
-            if known.is_none() {
-                remedies.push(wanted);
-            }
-        }
-        let find = |id: &Option<RemedyId>| id.as_ref().and_then(|id| appliance.remedy(id));
+        let (causes, weights): (Vec<Hypothesis>, Vec<f64>) = causes(appliance, complaint).unzip();
         let (prior, inside) = (prior(&weights), &appliance.candidates);
-        Self {
+        let mut trouble = Self {
+            hypotheses: Vec::new(),
             prior: inside.iter().flat_map(|c| prior.iter().map(|p| p * c.share)).collect(),
-            attempt: remedies.iter().map(|id| cost::attempt(find(id))).collect(),
-            questions: appliance.checks.iter().filter_map(|c| Question::of(appliance, c, &causes)).collect(),
+            remedies: vec![None],
+            includes: vec![Vec::new()],
+            cure: Vec::new(),
+            attempt: vec![cost::attempt(None)],
+            questions: questions(appliance, &causes),
             states: appliance.states.iter().map(|s| (s.id.clone(), s.clone())).collect(),
-            hypotheses: inside.iter().flat_map(|_| causes.clone()).collect(),
-            remedies,
-            cure: cure.repeat(inside.len()),
+        };
+        for cause in &causes {
+            let remedies = cause.faults().filter_map(|fault| work(appliance, fault));
+            let cure = trouble.remedy(&remedies.collect::<Vec<_>>());
+            trouble.cure.push(cure);
         }
+        trouble.cure = trouble.cure.repeat(inside.len());
+        trouble.hypotheses = inside.iter().flat_map(|_| causes.clone()).collect();
+        trouble
+    }
+
+    /// The index of what does all this, each with what trying it costs; a new one if need be.
+    fn remedy(&mut self, work: &[(RemedyId, f64)]) -> usize {
+        match work {
+            [] => 0,
+            [(id, cost)] => {
+                let alone =
+                    |at: &usize| self.includes[*at].is_empty() && self.remedies[*at].as_ref() == Some(id);
+                let known = (0..self.remedies.len()).find(alone);
+                known.unwrap_or_else(|| self.push(id, *cost, Vec::new()))
+            }
+            [(a, _), (b, _), ..] if a == b => self.remedy(&work[..1]),
+            [first, second, ..] => {
+                let includes: Vec<usize> =
+                    [first, second].map(|one| self.remedy(std::slice::from_ref(one))).to_vec();
+                let known = self.includes.iter().position(|known| *known == includes);
+                let cost = first.1 + second.1 - cost::SECOND_VISIT;
+                known.unwrap_or_else(|| self.push(&first.0, cost, includes))
+            }
+        }
+    }
+
+    fn push(&mut self, id: &RemedyId, cost: f64, includes: Vec<usize>) -> usize {
+        self.remedies.push(Some(id.clone()));
+        self.includes.push(includes);
+        self.attempt.push(cost);
+        self.remedies.len() - 1
+    }
+
+    /// The same with more causes: each with its weight beside the others, which sum to one; what each check shows under
+    /// it, one column for each circuit that may be inside; and its work, each with what trying it costs.
+    #[must_use]
+    pub(super) fn with(mut self, more: &[More<'_>]) -> Self {
+        let circuits = self.circuits();
+        let each = self.hypotheses.len() / circuits;
+        let total = 1.0 + more.iter().map(|m| m.weight).sum::<f64>();
+        let cures: Vec<usize> = more.iter().map(|m| self.remedy(&m.work)).collect();
+        let mut prior = Vec::new();
+        for chunk in self.prior.chunks(each) {
+            let share: f64 = chunk.iter().sum();
+            prior.extend(chunk.iter().map(|p| p / total));
+            prior.extend(more.iter().map(|m| share * m.weight / total));
+        }
+        let causes: Vec<Hypothesis> = more.iter().map(|m| m.hypothesis.clone()).collect();
+        self.hypotheses = interleave(&self.hypotheses, each, |_| causes.clone());
+        self.cure = interleave(&self.cure, each, |_| cures.clone());
+        self.prior = prior;
+        for (nth, question) in self.questions.iter_mut().enumerate() {
+            let shown = |inside: usize| more.iter().map(|m| m.shown[inside][nth].clone()).collect();
+            question.predictions = interleave(&question.predictions, each, shown);
+            question.showings = showings(&question.asked, &question.predictions, question.wrong);
+        }
+        self
+    }
+
+    /// How many circuits may be inside.
+    pub(super) fn circuits(&self) -> usize {
+        self.questions.first().map_or(1, |question| question.inside)
     }
 
     /// The question that a check asks.
@@ -146,6 +202,12 @@ impl Trouble {
         self.states.get(to).map_or(0.0, |to| cost::change(from, to))
     }
 
+    /// How probable it is that one of `remedies` mends the machine, by itself or by what it does on the way.
+    pub fn mended_by(&self, remedy: usize, belief: &[f64]) -> f64 {
+        let p = self.by_remedy(belief);
+        p[remedy] + self.includes[remedy].iter().map(|other| p[*other]).sum::<f64>()
+    }
+
     /// A belief over `hypotheses`, gathered by what cures them.
     pub fn by_remedy(&self, belief: &[f64]) -> Vec<f64> {
         let mut gathered = vec![0.0; self.remedies.len()];
@@ -156,18 +218,79 @@ impl Trouble {
     }
 }
 
+/// A cause beside those that a trouble has.
+pub(super) struct More<'a> {
+    pub(super) hypothesis: Hypothesis,
+    pub(super) weight: f64,
+    pub(super) shown: &'a [Vec<Prediction>],
+    pub(super) work: Vec<(RemedyId, f64)>,
+}
+
+/// Every chunk of so many, and after each the rest that belongs to it.
+fn interleave<T: Clone>(all: &[T], each: usize, rest: impl Fn(usize) -> Vec<T>) -> Vec<T> {
+    let chunks = all.chunks(each).enumerate();
+    chunks.flat_map(|(nth, chunk)| chunk.iter().cloned().chain(rest(nth))).collect()
+}
+
+/// The causes of a complaint with their weights, "all good" first. A fault that another may have brought about stands
+/// there alone and with each of those.
+fn causes(appliance: &Appliance, complaint: &ComplaintId) -> impl Iterator<Item = (Hypothesis, f64)> {
+    let of = move |fault: &Fault| {
+        let weight = fault.weight.get(complaint).copied().unwrap_or(0.0);
+        let alone = 1.0 - fault.brought_by.values().sum::<f64>();
+        let behind = fault
+            .brought_by
+            .iter()
+            .map(|(other, share)| (Hypothesis::Both(fault.id.clone(), other.clone()), share * weight));
+        let alone = std::iter::once((Hypothesis::Fault(fault.id.clone()), alone * weight));
+        alone.chain(behind).filter(|(_, weight)| *weight > 0.0).collect::<Vec<_>>()
+    };
+    std::iter::once((Hypothesis::AllGood, 0.0)).chain(appliance.faults.iter().flat_map(of))
+}
+
+/// What mends a fault, and what trying that costs.
+pub(super) fn work(appliance: &Appliance, fault: &FaultId) -> Option<(RemedyId, f64)> {
+    let remedy = appliance.remedy(&appliance.fault(fault)?.remedy)?;
+    Some((remedy.id.clone(), cost::attempt(Some(remedy))))
+}
+
 /// "All good" and the weights, scaled to sum to one.
 fn prior(weights: &[f64]) -> Vec<f64> {
     let total: f64 = weights.iter().sum();
     if total <= 0.0 {
         return vec![1.0];
     }
-    std::iter::once(NOT_A_FAULT).chain(weights.iter().map(|w| (1.0 - NOT_A_FAULT) * w / total)).collect()
+    let faults = weights.iter().skip(1).map(|w| (1.0 - NOT_A_FAULT) * w / total);
+    std::iter::once(NOT_A_FAULT).chain(faults).collect()
+}
+
+/// What every check asks, and what it shows under every cause in every circuit that may be inside.
+fn questions(appliance: &Appliance, causes: &[Hypothesis]) -> Vec<Question> {
+    let circuits = 0..appliance.candidates.len();
+    // Both at once is not in the appliance's table.
+    let both: Vec<Vec<Option<Vec<Prediction>>>> = circuits
+        .map(|inside| causes.iter().map(|cause| predict_both(appliance, inside, cause)).collect())
+        .collect();
+    let ask = |(nth, check): (usize, &Check)| {
+        let under = |(inside, cause): (usize, usize)| match &both[inside][cause] {
+            Some(shown) => shown[nth].clone(),
+            None => appliance.predict_in(inside, check, causes[cause].faults().next()),
+        };
+        let all = (0..both.len()).flat_map(|inside| (0..causes.len()).map(move |cause| (inside, cause)));
+        Question::of(appliance, check, all.map(under).collect())
+    };
+    appliance.checks.iter().enumerate().filter_map(ask).collect()
+}
+
+/// What every check shows under two faults at once; `None` for other causes, and where that cannot be solved.
+fn predict_both(appliance: &Appliance, inside: usize, cause: &Hypothesis) -> Option<Vec<Prediction>> {
+    let Hypothesis::Both(a, b) = cause else { return None };
+    appliance.predict_both(inside, a, b)
 }
 
 impl Question {
-    /// What a check asks; `None` if its state is not one of the appliance's.
-    fn of(appliance: &Appliance, check: &Check, causes: &[Hypothesis]) -> Option<Self> {
+    /// What a check asks, with what it shows under each hypothesis; `None` if its state is not one of the appliance's.
+    fn of(appliance: &Appliance, check: &Check, predictions: Vec<Prediction>) -> Option<Self> {
         let state = appliance.state(&check.state)?;
         let asked = match &check.kind {
             CheckKind::Measure(m) if m.function == Function::Continuity => Asked::Beep,
@@ -175,10 +298,6 @@ impl Question {
             CheckKind::Gauge(g) => Asked::Number(g.unit),
             CheckKind::Observe(o) => Asked::Outcome(o.outcomes.iter().map(|o| o.name.clone()).collect()),
         };
-        let inside = 0..appliance.candidates.len();
-        let under =
-            |inside| causes.iter().map(move |cause| appliance.predict_in(inside, check, cause.fault()));
-        let predictions = inside.flat_map(under).collect();
         let (cost, cost_again) = cost::check(check, state);
         Some(Self {
             live: state.energised && check.points().is_some(),
@@ -193,7 +312,7 @@ impl Question {
     /// A check in a state that asks for something and shows something under each hypothesis, "all good" first; not
     /// live, and free of cost.
     pub fn new(check: CheckId, state: StateId, asked: Asked, predictions: Vec<Prediction>) -> Self {
-        let showings = showings(&asked, &predictions);
+        let showings = showings(&asked, &predictions, WRONG_READING);
         Self {
             check,
             state,
@@ -204,8 +323,17 @@ impl Question {
             asked,
             predictions,
             inside: 1,
+            wrong: WRONG_READING,
             showings,
         }
+    }
+
+    /// The same where another share of findings says nothing of the machine.
+    #[must_use]
+    pub fn wrong(mut self, share: f64) -> Self {
+        self.wrong = share;
+        self.showings = showings(&self.asked, &self.predictions, share);
+        self
     }
 
     /// What the check shows when nothing is wrong: "all good" is the first hypothesis.
@@ -220,33 +348,37 @@ impl Question {
 }
 
 /// Cuts what a check may show into as many things as the predictions tell apart.
-fn showings(asked: &Asked, predictions: &[Prediction]) -> Vec<Showing> {
+fn showings(asked: &Asked, predictions: &[Prediction], wrong: f64) -> Vec<Showing> {
     match asked {
         Asked::Outcome(names) => {
             let showing = |(index, name): (usize, &String)| Showing {
                 what: Shown::Outcome(name.clone()),
-                likelihood: predictions.iter().map(|p| likelihood::outcome(index, names.len(), p)).collect(),
+                likelihood: predictions
+                    .iter()
+                    .map(|p| likelihood::outcome(index, names.len(), p, wrong))
+                    .collect(),
             };
             names.iter().enumerate().map(showing).collect()
         }
-        Asked::Number(unit) => numbers(*unit, predictions),
+        Asked::Number(unit) => numbers(*unit, predictions, wrong),
         Asked::Beep => [(true, Shown::Number(0.0, BEEPER_OHMS, 0.0)), (false, Shown::Overload)]
             .map(|(sounds, what)| Showing {
                 what,
-                likelihood: predictions.iter().map(|p| likelihood::beep(sounds, p)).collect(),
+                likelihood: predictions.iter().map(|p| likelihood::beep(sounds, p, wrong)).collect(),
             })
             .into(),
     }
 }
 
 /// About every number that is predicted, an overload, and whatever else may be shown.
-fn numbers(unit: Unit, predictions: &[Prediction]) -> Vec<Showing> {
+fn numbers(unit: Unit, predictions: &[Prediction], wrong: f64) -> Vec<Showing> {
     let under = |l: &dyn Fn(&Prediction) -> f64| predictions.iter().map(l).collect();
     let about = |(low, centre, high): (f64, f64, f64)| Showing {
         what: Shown::Number(low, high, centre),
-        likelihood: under(&|p| likelihood::between(low, high, p, unit)),
+        likelihood: under(&|p| likelihood::between(low, high, p, unit, wrong)),
     };
-    let overload = Showing { what: Shown::Overload, likelihood: under(&|p| likelihood::overload(p, unit)) };
+    let overload =
+        Showing { what: Shown::Overload, likelihood: under(&|p| likelihood::overload(p, unit, wrong)) };
     let mut all: Vec<Showing> = cells(unit, predictions).into_iter().map(about).collect();
     all.push(overload);
     let left = |at: usize| 1.0 - all.iter().map(|s| s.likelihood[at]).sum::<f64>();

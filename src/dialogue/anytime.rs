@@ -48,6 +48,7 @@ impl Session {
             | Anytime::Status
             | Anytime::Expect
             | Anytime::Why
+            | Anytime::WhyCheck
             | Anytime::Setting
             | Anytime::Where
             | Anytime::PowerOff
@@ -91,7 +92,18 @@ fn at_bench(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox, word: Anytim
             out.say(&Prompt::Status { taken: bench.findings.len(), cause, confidence });
         }
         Anytime::Expect => out.say(&expected(bench, phase)),
-        Anytime::Why => out.say(&bench.findings.why(&bench.appliance)),
+        Anytime::Why => {
+            out.say(&bench.findings.why(&bench.appliance));
+            if matches!(phase, Phase::Advising(_)) {
+                out.say(&bench.findings.change_of_mind(&bench.appliance));
+            }
+        }
+        Anytime::WhyCheck => {
+            let why = phase
+                .check()
+                .map(|check| bench.findings.why_check(&bench.appliance, check, bench.state.as_ref()));
+            out.say(&why.unwrap_or(Prompt::NotHere));
+        }
         Anytime::Setting => {
             let setting = phase.check().map(|id| bench.check(id)).and_then(|check| match &check.kind {
                 CheckKind::Measure(m) => Some(m.function),

@@ -1,14 +1,20 @@
 //! What was found and left out on this job, and what the diagnosis makes of it.
 
+use std::collections::BTreeSet;
+
 use crate::diagnose::Diagnosis;
+use crate::diagnose::doubt::Doubt;
+use crate::diagnose::evidence::Alternative;
+use crate::diagnose::explain::Moved;
 use crate::diagnose::hypothesis::Hypothesis;
+use crate::diagnose::instrument::Instrument;
 use crate::diagnose::plan::Next;
-use crate::diagnose::remedy::Confidence;
+use crate::diagnose::remedy::{self, Confidence};
 use crate::diagnose::verdict::Verdict;
 use crate::id::{CheckId, ComplaintId, StateId};
-use crate::model::appliance::{Appliance, CheckKind, Prediction};
+use crate::model::appliance::{Appliance, CheckKind, Prediction, Site};
 use crate::quantity::{Decimal, Prefix, Quantity};
-use crate::reading::Finding;
+use crate::reading::{Finding, Reading};
 use crate::record::entry::What;
 use crate::say::Prompt;
 use crate::say::prompt::Expected;
@@ -24,15 +30,25 @@ pub(super) struct Findings {
     diagnosis: Diagnosis,
     taken: Vec<CheckId>,
     skipped: Vec<CheckId>,
+    /// The checks that were asked for once more because their finding fits nothing: once is enough.
+    doubted: BTreeSet<CheckId>,
 }
 
 /// How many causes of a belief are kept.
 const CAUSES: usize = 6;
 
+/// More words than this about what was found are not listened to.
+const MOST_WORDS: usize = 18;
+
 impl Findings {
     pub(super) fn new(appliance: &Appliance, complaint: &ComplaintId) -> Self {
-        let diagnosis = Diagnosis::new(appliance, complaint);
-        Self { complaint: complaint.clone(), diagnosis, taken: Vec::new(), skipped: Vec::new() }
+        Self {
+            complaint: complaint.clone(),
+            diagnosis: Diagnosis::new(appliance, complaint),
+            taken: Vec::new(),
+            skipped: Vec::new(),
+            doubted: BTreeSet::new(),
+        }
     }
 
     /// The same findings on a machine whose values are known better.
@@ -41,21 +57,39 @@ impl Findings {
         Self { diagnosis, ..self.clone() }
     }
 
-    /// Keeps a finding and what is believed then; a later one for the same check replaces the earlier.
-    pub(super) fn take(&mut self, out: &mut Outbox, check: &CheckId, finding: Finding, words: &Candidate) {
+    /// Keeps a finding, what may have been meant instead, and what is believed then; a later one for the same check
+    /// replaces the earlier.
+    pub(super) fn take(
+        &mut self,
+        out: &mut Outbox,
+        check: &CheckId,
+        finding: Finding,
+        others: &[(Finding, f32)],
+        words: &Candidate,
+    ) {
+        let others: Vec<(Finding, u16)> =
+            others.iter().map(|(finding, p)| (finding.clone(), permille(f64::from(*p)))).collect();
         out.record(What::Found {
             check: check.clone(),
             finding: finding.clone(),
             words: words.words.clone(),
             permille: permille(f64::from(words.probability)),
+            others: others.clone(),
         });
-        self.restore(check, finding);
+        self.restore(check, finding, &others);
         self.record_belief(out);
     }
 
-    /// Puts a finding of the record back.
-    pub(super) fn restore(&mut self, check: &CheckId, finding: Finding) {
-        self.diagnosis.evidence.accept(check.clone(), finding);
+    /// Puts a finding of the record back, with what may have been meant instead, in thousandths.
+    pub(super) fn restore(&mut self, check: &CheckId, finding: Finding, others: &[(Finding, u16)]) {
+        let others = others.iter().map(|(finding, p)| Alternative {
+            finding: finding.clone(),
+            probability: f64::from(*p) / 1000.0,
+        });
+        let others: Vec<Alternative> = others.collect();
+        let sure = 1.0 - others.iter().map(|other| other.probability).sum::<f64>();
+        let all = std::iter::once(Alternative { finding, probability: sure.max(0.0) }).chain(others);
+        self.diagnosis.evidence.accept_any(check.clone(), all.collect());
         self.taken.retain(|taken| taken != check);
         self.taken.push(check.clone());
         self.skipped.retain(|skipped| skipped != check);
@@ -63,17 +97,57 @@ impl Findings {
 
     /// Takes the last finding back; its check.
     pub(super) fn take_back(&mut self, out: &mut Outbox) -> Option<CheckId> {
-        let check = self.taken.pop()?;
-        self.diagnosis.evidence.retract(&check);
-        out.record(What::Retracted { check: check.clone() });
+        let check = self.taken.last()?.clone();
+        self.retract(out, &check);
         self.record_belief(out);
         Some(check)
+    }
+
+    fn retract(&mut self, out: &mut Outbox, check: &CheckId) {
+        self.taken.retain(|taken| taken != check);
+        self.diagnosis.evidence.retract(check);
+        out.record(What::Retracted { check: check.clone() });
     }
 
     fn record_belief(&self, out: &mut Outbox) {
         let mut causes = self.diagnosis.belief().permille();
         causes.truncate(CAUSES);
         out.record(What::Believed { causes });
+    }
+
+    /// The leads are good: what the meter showed with them touched together.
+    pub(super) fn leads_good(&mut self, shown: Reading) {
+        self.diagnosis.evidence.touch(Some(Finding::Reading(shown)));
+    }
+
+    /// A lead is open: every finding that looks like that is taken back.
+    pub(super) fn leads_bad(&mut self, out: &mut Outbox) {
+        let spoilt = self.diagnosis.spoilt_by(Instrument::LeadOpen);
+        for check in &spoilt {
+            self.retract(out, check);
+        }
+        self.diagnosis.evidence.touch(None);
+        self.record_belief(out);
+    }
+
+    /// What keeps the findings from being believed and was not yet seen to, most probable first.
+    pub(super) fn doubt(&self) -> Option<Doubt> {
+        let open = |(doubt, _): &(Doubt, f64)| match doubt {
+            Doubt::LeadOpen => self.diagnosis.evidence.touched().is_none(),
+            Doubt::OnVolts => self.last().is_some_and(|last| !self.doubted.contains(last)),
+            Doubt::Unexplained(check) => !self.doubted.contains(check),
+        };
+        self.diagnosis.doubts().into_iter().find(open).map(|(doubt, _)| doubt)
+    }
+
+    /// Is this a finding that nothing explains, though it was taken again?
+    pub(super) fn stays_unexplained(&self, check: &CheckId) -> bool {
+        self.doubted.contains(check) && self.diagnosis.unexplained().contains(check)
+    }
+
+    /// A check is asked for once more because of a doubt.
+    pub(super) fn ask_again(&mut self, check: &CheckId) {
+        self.doubted.insert(check.clone());
     }
 
     /// Leaves a check out.
@@ -119,29 +193,108 @@ impl Findings {
 
     /// The likeliest cause as a clause, once anything was found, and how likely it is.
     pub(super) fn likeliest(&self, appliance: &Appliance) -> (Option<String>, Confidence) {
-        let ranked = self.diagnosis.belief().ranked();
-        let (hypothesis, probability) = ranked.first().expect("there is always a hypothesis");
-        let cause = cause_words(appliance, hypothesis).filter(|_| !self.taken.is_empty());
-        (cause, Confidence::of(*probability))
+        let (hypothesis, probability) = self.first();
+        let cause = clause(&hypothesis, appliance).filter(|_| !self.taken.is_empty());
+        (cause, Confidence::of(probability))
     }
 
-    /// The finding that moved the belief most, and where to.
-    pub(super) fn why(&self, appliance: &Appliance) -> Prompt {
+    fn first(&self) -> (Hypothesis, f64) {
         let ranked = self.diagnosis.belief().ranked();
-        let (hypothesis, _) = ranked.first().expect("there is always a hypothesis");
-        let moved = self.diagnosis.why(hypothesis).into_iter().find(|moved| moved.log_odds > 0.0);
-        let cause = cause_words(appliance, hypothesis);
-        let (Some(moved), Some(cause)) = (moved, cause) else { return Prompt::WhyNothing };
-        let Some(found) = moved.found.first() else { return Prompt::WhyNothing };
-        let check =
-            appliance.check(&moved.check).map_or_else(|| moved.check.to_string(), |c| c.title.clone());
-        Prompt::Why { check, finding: found.finding.clone(), cause }
+        ranked.into_iter().next().expect("there is always a hypothesis")
+    }
+
+    /// The one or two findings that moved the belief most, and from where to where.
+    pub(super) fn why(&self, appliance: &Appliance) -> Prompt {
+        let (hypothesis, now) = self.first();
+        let moved = self.diagnosis.why(&hypothesis).into_iter().filter(|moved| moved.log_odds > 0.0);
+        let moved: Vec<Moved> = moved.take(2).collect();
+        let told = |moved: &Moved| {
+            let check = appliance.check(&moved.check)?;
+            Some((place(appliance, &moved.check), in_words(&check.kind, &moved.found.first()?.finding)))
+        };
+        let mut found: Vec<(String, Finding)> = moved.iter().filter_map(told).collect();
+        // A reading has about four words.
+        let words = |(place, _): &(String, Finding)| place.split_whitespace().count() + 4;
+        if found.iter().map(words).sum::<usize>() > MOST_WORDS {
+            found.truncate(1);
+        }
+        if found.is_empty() {
+            return Prompt::WhyNothing;
+        }
+        let checks: Vec<&CheckId> = moved.iter().take(found.len()).map(|moved| &moved.check).collect();
+        Prompt::Why {
+            found,
+            before: Confidence::of(self.diagnosis.without(&checks, &hypothesis)),
+            now: Confidence::of(now),
+            cause: clause_or_good(&hypothesis, appliance),
+        }
+    }
+
+    /// What the open check tells, without giving away what it should read.
+    pub(super) fn why_check(
+        &self,
+        appliance: &Appliance,
+        check: &CheckId,
+        state: Option<&StateId>,
+    ) -> Prompt {
+        let tells = self.diagnosis.why_check(check, state).map(|reason| reason.tells).unwrap_or_default();
+        let mut causes = tells.iter().map(|hypothesis| clause_or_good(hypothesis, appliance));
+        match (causes.next(), causes.next()) {
+            (Some(cause), Some(other)) => Prompt::WhyCheck { cause, other },
+            _ => Prompt::NotHere,
+        }
+    }
+
+    /// What could still change the advice.
+    pub(super) fn change_of_mind(&self, appliance: &Appliance) -> Prompt {
+        match self.diagnosis.change_of_mind() {
+            Some((check, leads)) => Prompt::CouldChange {
+                check: place(appliance, &check),
+                cause: clause_or_good(&leads.cause, appliance),
+            },
+            None => Prompt::NothingChanges,
+        }
     }
 }
 
-/// A cause as a clause; `None` for "all good".
-pub(super) fn cause_words(appliance: &Appliance, hypothesis: &Hypothesis) -> Option<String> {
-    hypothesis.fault().and_then(|id| appliance.fault(id)).map(|fault| fault.name.clone())
+/// A cause as a clause to be spoken; `None` for "all good".
+pub(super) fn clause(hypothesis: &Hypothesis, appliance: &Appliance) -> Option<String> {
+    let causes = remedy::causes(hypothesis, appliance);
+    (!causes.is_empty()).then(|| causes.join(". With it, "))
+}
+
+fn clause_or_good(hypothesis: &Hypothesis, appliance: &Appliance) -> String {
+    clause(hypothesis, appliance).unwrap_or_else(|| "nothing electrical has failed".to_owned())
+}
+
+/// What a check looks at, in few words: its points, or what it asks.
+fn place(appliance: &Appliance, check: &CheckId) -> String {
+    let point = |id| appliance.point(id).map_or_else(String::new, |point| point.name.clone());
+    let question = match appliance.check(check).map(|check| &check.kind) {
+        Some(CheckKind::Measure(m)) => {
+            return match &m.at {
+                Site::Across(from, to) => format!("{} to {}", point(from), point(to)),
+                Site::Around { wire, .. } => wire.clone(),
+            };
+        }
+        Some(CheckKind::Observe(observation)) => &observation.question,
+        Some(CheckKind::Gauge(gauge)) => &gauge.question,
+        None => return check.to_string(),
+    };
+    let last = question.trim_end_matches(['?', '.']).rsplit(['.', '?']).next().unwrap_or_default();
+    last.trim().to_owned()
+}
+
+/// A finding with its outcome as it is said.
+fn in_words(kind: &CheckKind, finding: &Finding) -> Finding {
+    match (kind, finding) {
+        (CheckKind::Observe(observation), Finding::Outcome(name)) => {
+            let outcome = observation.outcomes.iter().find(|outcome| outcome.name == *name);
+            let said = outcome.and_then(|outcome| outcome.say.first()).unwrap_or(name);
+            Finding::Outcome(said.clone())
+        }
+        _ => finding.clone(),
+    }
 }
 
 /// What a check shows on a good machine, in three digits.

@@ -6,6 +6,7 @@
 pub(super) mod advising;
 pub(super) mod confirming;
 pub(super) mod going_live;
+pub(super) mod leads;
 pub(super) mod making_safe;
 pub(super) mod measuring;
 pub(super) mod rating;
@@ -34,6 +35,8 @@ pub(super) enum Phase {
     Confirming(confirming::Confirming),
     /// What a rating plate says was read back and waits for an answer.
     Rating(rating::Rating),
+    /// The leads are touched together.
+    ProvingLeads,
     /// The remedy, then the closing items.
     Advising(advising::Advising),
     /// The job is closed.
@@ -70,6 +73,7 @@ impl Phase {
             Self::GoingLive(phase) => phase.ask(bench, out),
             Self::Confirming(phase) => Ok(phase.ask(bench, out)),
             Self::Rating(phase) => Ok(phase.ask(bench, out)),
+            Self::ProvingLeads => leads::ask(bench, out),
             Self::Advising(phase) => Ok(phase.ask(bench, out)),
             Self::Finished => return None,
         };
@@ -90,6 +94,7 @@ impl Phase {
             Self::GoingLive(phase) => phase.answer(bench, out, answer),
             Self::Confirming(phase) => phase.answer(bench, out, answer),
             Self::Rating(phase) => phase.answer(bench, out, answer),
+            Self::ProvingLeads => leads::answer(bench, out, answer),
             Self::Advising(phase) => phase.answer(bench, out, answer),
             Self::Finished => self,
         }
@@ -111,7 +116,7 @@ impl Phase {
             Self::GoingLive(phase) => Some(phase.check()),
             Self::Confirming(phase) => Some(&phase.check),
             Self::Rating(phase) => phase.then.check(),
-            Self::MakingSafe(_) | Self::Advising(_) | Self::Finished => None,
+            Self::MakingSafe(_) | Self::ProvingLeads | Self::Advising(_) | Self::Finished => None,
         }
     }
 }

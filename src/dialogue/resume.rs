@@ -6,12 +6,13 @@
 use std::sync::Arc;
 
 use crate::model::appliance::Appliance;
-use crate::record::job::{Job, Standing};
+use crate::record::job::{Found, Job, Standing};
+use crate::safety::ProofStage;
 
 use super::bench::Bench;
 use super::opening::Opening;
-use super::phase::Phase;
 use super::phase::making_safe::MakingSafe;
+use super::phase::{Phase, leads};
 use super::session::{Session, Stage};
 
 impl Session {
@@ -26,9 +27,16 @@ impl Session {
         };
         appliance.complaint(complaint)?;
         let mut bench = Bench::new(Arc::new(appliance.as_rated(&job.rated)), complaint);
-        for found in job.found.iter().filter(|found| found.standing == Standing::Stands) {
+        // With what stands comes what it corrected: the same again confirms it.
+        let stands =
+            |found: &&Found| found.standing != Standing::Retracted && job.finding(&found.check).is_some();
+        for found in job.found.iter().filter(stands) {
             bench.appliance.check(&found.check)?;
-            bench.findings.restore(&found.check, found.finding.clone());
+            bench.findings.restore(&found.check, found.finding.clone(), &found.others);
+        }
+        let leads = job.proofs.iter().rfind(|proof| proof.stage == ProofStage::Leads);
+        if let Some(proof) = leads.filter(|proof| leads::good(proof.reading)) {
+            bench.findings.leads_good(proof.reading);
         }
         for check in &job.skipped {
             bench.findings.skip(check.clone());

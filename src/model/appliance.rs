@@ -24,6 +24,8 @@ pub struct Appliance {
     pub name: String,
     /// The ways a technician may name it.
     pub say: Vec<String>,
+    /// How many years such machines last that nobody repairs, where that is known.
+    pub lasts: Option<f64>,
     /// How it is cut off, as said: "Unplug the dryer and keep the plug in sight."
     pub isolate: String,
     /// Where the meter is proved, as said: "the wall outlet".
@@ -108,7 +110,17 @@ impl Appliance {
 
     /// The same with one of the [`candidates`](Self::candidates) inside; one that is not there is the file's own.
     pub fn circuit_in(&self, candidate: usize, state: &State, fault: Option<&FaultId>) -> Netlist {
-        self.wiring.circuit(candidate, state, fault)
+        self.circuit_with(candidate, state, fault)
+    }
+
+    /// The same under any number of faults at once.
+    pub fn circuit_with<'a>(
+        &self,
+        candidate: usize,
+        state: &State,
+        faults: impl IntoIterator<Item = &'a FaultId>,
+    ) -> Netlist {
+        self.wiring.circuit(candidate, state, faults)
     }
 
     /// The node of the circuit that a point is on.
@@ -249,6 +261,22 @@ pub struct Fault {
     pub weight: BTreeMap<ComplaintId, f64>,
     /// What mends it.
     pub remedy: RemedyId,
+    /// Where it comes from.
+    pub origin: Origin,
+    /// The faults that may have brought it about, each with the share of cases in which it did.
+    pub brought_by: BTreeMap<FaultId, f64>,
+}
+
+/// Where a fault comes from, and so whether anything of the machine is to be repaired.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Origin {
+    /// The machine: a part that wore or broke.
+    Machine,
+    /// What the house brings to it: power, water, a drain, a vent.
+    House,
+    /// How it is used: set, loaded, cleaned, shut.
+    Use,
 }
 
 /// What to replace or adjust.
@@ -440,6 +468,8 @@ pub struct Gauge {
     pub otherwise: (f64, f64),
     /// What is read under a fault.
     pub given: BTreeMap<FaultId, (f64, f64)>,
+    /// Where the figures come from.
+    pub provenance: Provenance,
 }
 
 /// Something that must not be forgotten before leaving.

@@ -39,8 +39,7 @@ fn read(model: &Section) -> Option<Appliance> {
     let names = Names::gather(model);
     let wiring = circuit::wiring(model, &names);
     let mut appliance = facts::appliance(model, &names, wiring);
-    let reads = checks::checks(model, &names, &appliance);
-    appliance.checks = reads.iter().map(|read| read.check.clone()).collect();
+    appliance.checks = checks::checks(model, &names, &appliance);
     if let Err(flaws) = appliance.wiring.netlist.check() {
         report(model, flaws);
     }
@@ -51,7 +50,7 @@ fn read(model: &Section) -> Option<Appliance> {
     if !model.source.is_sound() {
         return None;
     }
-    match predictions(&appliance, &reads) {
+    match predictions(&appliance) {
         Ok(predictions) => appliance.predictions = predictions,
         Err(flaws) => {
             report(model, flaws);

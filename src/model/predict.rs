@@ -7,39 +7,38 @@ use std::collections::BTreeMap;
 use crate::circuit::{Band, Current, Edit, Flaw, Mode, Netlist, Shown, Solution};
 use crate::id::{ElementId, FaultId, StateId};
 use crate::model::appliance::{
-    Appliance, Check, CheckKind, Gauge, Measurement, Prediction, Predictions, Provenance, Site,
+    Appliance, Check, CheckKind, Gauge, Measurement, Observation, Prediction, Predictions, Provenance, Site,
 };
-use crate::model::read::checks::Read;
 
 /// An element decides where a reading comes from if one per cent of its value moves the reading by this many.
 const MATERIAL: f64 = 0.05;
 
 /// What distinguishes one circuit to be solved from another.
-type Which = (usize, StateId, Option<FaultId>, Vec<ElementId>, Current);
+type Which = (usize, StateId, Vec<FaultId>, Vec<ElementId>, Current);
 
 /// Fills the table of predictions.
 ///
 /// # Errors
 /// What is wrong with the circuit, should a state or a fault make it unsolvable.
-pub(super) fn predictions(appliance: &Appliance, reads: &[Read]) -> Result<Predictions, Vec<Flaw>> {
+pub(super) fn predictions(appliance: &Appliance) -> Result<Predictions, Vec<Flaw>> {
     let mut solved: BTreeMap<Which, Solution> = BTreeMap::new();
     let mut predictions = Predictions::new();
-    for read in reads {
-        let row = predictions.entry(read.check.id.clone()).or_default();
+    for check in &appliance.checks {
+        let row = predictions.entry(check.id.clone()).or_default();
         let faults = || std::iter::once(None).chain(appliance.faults.iter().map(|f| Some(f.id.clone())));
         let candidates = 0..appliance.candidates.len();
         for (candidate, fault) in candidates.flat_map(|c| faults().map(move |fault| (c, fault))) {
-            let shown = match &read.check.kind {
+            let shown = match &check.kind {
                 CheckKind::Measure(measurement) => {
-                    let which = (candidate, fault.as_ref());
-                    let solution = solution(appliance, read, measurement, which, &mut solved)?;
+                    let which = (candidate, fault.as_slice());
+                    let solution = solution(appliance, check, measurement, which, &mut solved)?;
                     measured(appliance, measurement, solution)
                 }
                 CheckKind::Observe(observation) => {
                     let given = fault.as_ref().and_then(|fault| observation.given.get(fault));
                     Prediction::Outcomes(given.unwrap_or(&observation.otherwise).clone())
                 }
-                CheckKind::Gauge(gauge) => gauged(gauge, fault.as_ref(), read.provenance),
+                CheckKind::Gauge(gauge) => gauged(gauge, fault.as_ref()),
             };
             row.insert((candidate, fault), shown);
         }
@@ -49,15 +48,15 @@ pub(super) fn predictions(appliance: &Appliance, reads: &[Read]) -> Result<Predi
 
 fn solution<'a>(
     appliance: &Appliance,
-    read: &Read,
+    check: &Check,
     measurement: &Measurement,
-    (candidate, fault): (usize, Option<&FaultId>),
+    (candidate, faults): (usize, &[FaultId]),
     solved: &'a mut BTreeMap<Which, Solution>,
 ) -> Result<&'a Solution, Vec<Flaw>> {
     let current = measurement.function.mode().map_or(Current::Alternating, Mode::current);
-    let which = (candidate, read.check.state.clone(), fault.cloned(), measurement.lifts.clone(), current);
+    let which = (candidate, check.state.clone(), faults.to_vec(), measurement.lifts.clone(), current);
     if !solved.contains_key(&which) {
-        let circuit = appliance.circuit_at(candidate, &read.check, measurement, fault);
+        let circuit = appliance.circuit_at(candidate, check, measurement, faults);
         solved.insert(which.clone(), circuit.solve(current)?);
     }
     Ok(solved.get(&which).expect("it was put there above"))
@@ -89,10 +88,56 @@ fn provenance(appliance: &Appliance, band: &Band) -> Provenance {
     from.max().unwrap_or(Provenance::Computed)
 }
 
-fn gauged(gauge: &Gauge, fault: Option<&FaultId>, provenance: Provenance) -> Prediction {
+fn gauged(gauge: &Gauge, fault: Option<&FaultId>) -> Prediction {
     let given = fault.and_then(|fault| gauge.given.get(fault));
     let (low, high) = *given.unwrap_or(&gauge.otherwise);
-    Prediction::Value { nominal: f64::midpoint(low, high), low, high, provenance }
+    Prediction::Value { nominal: f64::midpoint(low, high), low, high, provenance: gauge.provenance }
+}
+
+impl Appliance {
+    /// What every check would show with two faults at once, in the order of the checks, with one of the
+    /// [`candidates`](Self::candidates) inside.
+    ///
+    /// Measurements are asked of the circuit with both. An observation shows what both say of it: the odds of an outcome
+    /// move by what each fault alone makes of them. Another instrument shows what the fault does that moves it furthest.
+    /// `None` where the two together leave nothing to be solved, as a supply that they short.
+    pub fn predict_both(&self, candidate: usize, a: &FaultId, b: &FaultId) -> Option<Vec<Prediction>> {
+        let both = [a.clone(), b.clone()];
+        let mut solved = BTreeMap::new();
+        let shown = |check: &Check| match &check.kind {
+            CheckKind::Measure(measurement) => {
+                let solution = solution(self, check, measurement, (candidate, &both), &mut solved).ok()?;
+                Some(measured(self, measurement, solution))
+            }
+            CheckKind::Observe(observation) => Some(Prediction::Outcomes(observation.under_both(a, b))),
+            CheckKind::Gauge(gauge) => Some(gauged(gauge, Some(gauge.further(a, b)))),
+        };
+        self.checks.iter().map(shown).collect()
+    }
+}
+
+impl Observation {
+    /// Probability of each outcome under two faults: proportional to what each makes of it, over what it is with nothing
+    /// wrong, which both count.
+    fn under_both(&self, a: &FaultId, b: &FaultId) -> Vec<f64> {
+        let under = |fault| self.given.get(fault).unwrap_or(&self.otherwise);
+        let odds = under(a).iter().zip(under(b)).zip(&self.otherwise).map(|((a, b), good)| a * b / good);
+        let odds: Vec<f64> = odds.collect();
+        let total: f64 = odds.iter().sum();
+        odds.into_iter().map(|p| p / total).collect()
+    }
+}
+
+impl Gauge {
+    /// The one of two faults that moves it further from what it shows with nothing wrong.
+    fn further<'a>(&self, a: &'a FaultId, b: &'a FaultId) -> &'a FaultId {
+        let middle = |(low, high): (f64, f64)| f64::midpoint(low, high);
+        let far = |fault: &FaultId| {
+            let given = self.given.get(fault).copied().unwrap_or(self.otherwise);
+            (middle(given) - middle(self.otherwise)).abs()
+        };
+        if far(b) > far(a) { b } else { a }
+    }
 }
 
 impl Prediction {
@@ -118,16 +163,16 @@ impl Appliance {
     ///
     /// # Panics
     /// If the check is not one of this appliance's own.
-    pub fn circuit_at(
+    pub fn circuit_at<'a>(
         &self,
         candidate: usize,
         check: &Check,
         measurement: &Measurement,
-        fault: Option<&FaultId>,
+        faults: impl IntoIterator<Item = &'a FaultId>,
     ) -> Netlist {
         let state = self.state(&check.state).expect("a sound model knows its states");
         let lifted: Vec<Edit> = measurement.lifts.iter().cloned().map(Edit::Open).collect();
-        self.circuit_in(candidate, state, fault).edited(&lifted)
+        self.wiring.circuit(candidate, state, faults).edited(&lifted)
     }
 
     /// Can this check tell two faults apart, or a fault from nothing wrong?

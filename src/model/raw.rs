@@ -24,6 +24,7 @@ pub const FIELDS: &[(&str, &[&str])] = &[
             "name",
             "say",
             "hertz",
+            "lasts",
             "reference",
             "isolate",
             "known-source",
@@ -76,7 +77,7 @@ pub const FIELDS: &[(&str, &[&str])] = &[
     ),
     ("state", &["id", "name", "make", "minutes", "energised", "danger", "jumper", "closed", "celsius"]),
     ("complaint", &["id", "name", "say"]),
-    ("fault", &["id", "part", "name", "weight", "remedy", "edit", "twins", "mark"]),
+    ("fault", &["id", "part", "name", "weight", "remedy", "edit", "twins", "origin", "brought-by", "mark"]),
     ("edit", &["open", "short", "drift", "leak", "bridge", "warm", "ohms", "celsius"]),
     ("remedy", &["id", "say", "sold", "cause", "caution", "minutes", "price"]),
     (

@@ -34,8 +34,13 @@ pub(crate) struct Move {
 }
 
 impl Wiring {
-    /// A candidate's circuit in a state, with nothing wrong or under a fault.
-    pub(crate) fn circuit(&self, candidate: usize, state: &State, fault: Option<&FaultId>) -> Netlist {
+    /// A candidate's circuit in a state, under none, one or several faults.
+    pub(crate) fn circuit<'a>(
+        &self,
+        candidate: usize,
+        state: &State,
+        faults: impl IntoIterator<Item = &'a FaultId>,
+    ) -> Netlist {
         let mut netlist = self.netlist.clone();
         for moved in self.moves.get(candidate).into_iter().flatten() {
             for element in netlist.elements.iter_mut().filter(|e| e.id == moved.element) {
@@ -56,8 +61,9 @@ impl Wiring {
                 _ => {}
             }
         }
-        let edits = fault.and_then(|fault| self.edits.get(fault)).map_or(&[][..], Vec::as_slice);
-        let netlist = netlist.edited(edits);
+        let edits: Vec<Edit> =
+            faults.into_iter().filter_map(|fault| self.edits.get(fault)).flatten().cloned().collect();
+        let netlist = netlist.edited(&edits);
         if state.energised { netlist } else { netlist.unplugged() }
     }
 }

@@ -94,6 +94,9 @@ pub enum What {
         words: String,
         /// Probability of what was heard, in thousandths.
         permille: u16,
+        /// What may have been meant instead, with its probability in thousandths; nothing where the finding is sure.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        others: Vec<(Finding, u16)>,
     },
     /// A finding was taken back.
     Retracted {
@@ -245,11 +248,13 @@ pub enum CustomerField {
     Access,
     /// Who pays: the customer, a maker, an insurer, a landlord.
     Payer,
+    /// What they would rather have: to keep the machine, or a new one.
+    Wish,
 }
 
 impl CustomerField {
     /// All of them, in the order of the page, with their names there.
-    pub const ALL: [(Self, &'static str); 7] = [
+    pub const ALL: [(Self, &'static str); 8] = [
         (Self::Name, "Customer"),
         (Self::Place, "Place"),
         (Self::Telephone, "Telephone"),
@@ -257,6 +262,7 @@ impl CustomerField {
         (Self::Complaint, "In the customer’s words"),
         (Self::Access, "Access"),
         (Self::Payer, "Paid by"),
+        (Self::Wish, "Would rather"),
     ];
 }
 

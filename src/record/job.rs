@@ -137,6 +137,8 @@ pub struct Found {
     pub words: String,
     /// Probability of what was heard, in thousandths.
     pub permille: u16,
+    /// What may have been meant instead, with its probability in thousandths.
+    pub others: Vec<(Finding, u16)>,
     /// Does it still stand?
     pub standing: Standing,
     /// The acknowledgement given for it, as an index into [`Job::acknowledgements`]: the last one since the finding
@@ -280,8 +282,8 @@ impl Job {
             What::Acknowledged { hazard, words } => {
                 self.acknowledgements.push(Acknowledgement { at, hazard, words });
             }
-            What::Found { check, finding, words, permille } => {
-                self.find(at, check, finding, words, permille);
+            What::Found { check, finding, words, permille, others } => {
+                self.find(at, check, finding, words, permille, others);
             }
             What::Retracted { check } => self.retract(&check),
             What::Rated { part, value } => self.rate(part, value),
@@ -360,7 +362,15 @@ impl Job {
         }
     }
 
-    fn find(&mut self, at: Timestamp, check: CheckId, finding: Finding, words: String, permille: u16) {
+    fn find(
+        &mut self,
+        at: Timestamp,
+        check: CheckId,
+        finding: Finding,
+        words: String,
+        permille: u16,
+        others: Vec<(Finding, u16)>,
+    ) {
         let given = self.acknowledgements.len();
         let fresh = (given > self.claimed).then(|| given - 1);
         self.claimed = given;
@@ -370,15 +380,8 @@ impl Job {
             before.acknowledged
         });
         self.skipped.retain(|skipped| *skipped != check);
-        self.found.push(Found {
-            at,
-            check,
-            finding,
-            words,
-            permille,
-            standing: Standing::Stands,
-            acknowledged: fresh.or(inherited),
-        });
+        let (standing, acknowledged) = (Standing::Stands, fresh.or(inherited));
+        self.found.push(Found { at, check, finding, words, permille, others, standing, acknowledged });
     }
 
     /// Takes back the finding that stands for a check, or that the check was left out.

@@ -10,12 +10,15 @@ pub mod past;
 pub mod row;
 pub mod scale;
 pub mod visit;
+pub mod worth;
 
 use std::time::Duration;
 
+use crate::diagnose::Diagnosis;
 use crate::diagnose::hypothesis::Hypothesis;
+use crate::diagnose::remedy;
 use crate::id::CheckId;
-use crate::model::appliance::Appliance;
+use crate::model::appliance::{Appliance, Origin, Remedy};
 use crate::record::entry::ClosingAnswer;
 use crate::record::header::Header;
 use crate::record::job::{Advice, Job, Remark, Stage, Utterance};
@@ -72,6 +75,8 @@ pub struct Report {
     pub conversation: Vec<Utterance>,
     /// The facts beside the readings.
     pub visit: Visit,
+    /// Repair or replace, where enough is known to say so.
+    pub worth: Option<String>,
     /// What was estimated and agreed to.
     pub cost: Cost,
     /// The last visit to the same machine, if one is on record.
@@ -97,7 +102,7 @@ pub enum Conclusion {
     },
     /// A remedy.
     Remedy {
-        /// The cause: "the heating element is open".
+        /// The cause: "the heating element is open"; of two faults both.
         cause: String,
         /// Probability that the remedy is the right one, in thousandths: that of all causes that it mends.
         permille: u16,
@@ -109,6 +114,10 @@ pub enum Conclusion {
         behind: Option<String>,
         /// A caution that belongs to this work.
         caution: Option<String>,
+        /// What could still change it: a check not made, and the cause that it could point to.
+        change: Option<String>,
+        /// Where the cause comes from, where that is not the machine.
+        origin: Option<String>,
     },
 }
 
@@ -127,6 +136,7 @@ impl Report {
         let as_rated = appliance.map(|appliance| appliance.as_rated(&job.rated));
         let appliance = as_rated.as_ref();
         let rows = row::rows(job, appliance);
+        let today = header.opened.date();
         Self {
             header,
             fingerprint: fingerprint.to_owned(),
@@ -148,6 +158,7 @@ impl Report {
             limits: appliance.map_or_else(Vec::new, |appliance| appliance.refuses.clone()),
             conversation: job.conversation.clone(),
             visit: Visit::new(job, appliance),
+            worth: appliance.and_then(|appliance| worth::worth(job, appliance, &today)),
             cost: Cost::new(job),
             past: None,
             shop: String::new(),
@@ -192,15 +203,47 @@ fn conclusion(advice: &Advice, job: &Job, appliance: Option<&Appliance>) -> Conc
         let likeliest = likeliest.map(|(cause, permille)| (cause_name(cause, appliance), *permille));
         return Conclusion::NotSure { likeliest };
     };
-    let known = appliance.and_then(|appliance| appliance.remedy(id));
+    let hypothesis = Hypothesis::named(&advice.cause);
+    let mut remedies = appliance.map_or_else(Vec::new, |appliance| remedy::remedies(&hypothesis, appliance));
+    if remedies.is_empty() {
+        remedies.extend(appliance.and_then(|appliance| appliance.remedy(id)));
+    }
+    let all = |text: fn(&Remedy) -> Option<&String>| {
+        let texts: Vec<&str> = remedies.iter().filter_map(|r| text(r)).map(String::as_str).collect();
+        (!texts.is_empty()).then(|| texts.join(" "))
+    };
     Conclusion::Remedy {
         cause,
         permille,
-        remedy: known.map_or_else(|| id.to_string(), |remedy| remedy.say.clone()),
-        sold: known.and_then(|remedy| remedy.sold.clone()),
-        behind: known.and_then(|remedy| remedy.cause.clone()),
-        caution: known.and_then(|remedy| remedy.caution.clone()),
+        remedy: all(|remedy| Some(&remedy.say)).unwrap_or_else(|| id.to_string()),
+        sold: all(|remedy| remedy.sold.as_ref()),
+        behind: all(|remedy| remedy.cause.as_ref()),
+        caution: all(|remedy| remedy.caution.as_ref()),
+        change: appliance.and_then(|appliance| change(job, appliance)),
+        origin: appliance.and_then(|appliance| origin(&hypothesis, appliance)),
     }
+}
+
+/// Where a cause comes from that is no failure of the machine.
+fn origin(hypothesis: &Hypothesis, appliance: &Appliance) -> Option<String> {
+    let origins = hypothesis.faults().filter_map(|id| appliance.fault(id)).map(|fault| fault.origin);
+    let said = match origins.min()? {
+        Origin::Machine => return None,
+        Origin::House => "The machine itself has not failed: this comes from what the house brings to it.",
+        Origin::Use => "The machine itself has not failed: this comes from how it is used.",
+    };
+    Some(said.to_owned())
+}
+
+/// What could still change the conclusion: the check not made, and the cause that it could point to.
+fn change(job: &Job, appliance: &Appliance) -> Option<String> {
+    let mut diagnosis = Diagnosis::new(appliance, job.complaint.as_ref()?);
+    for found in job.findings() {
+        diagnosis.evidence.accept(found.check.clone(), found.finding.clone());
+    }
+    let (check, leads) = diagnosis.change_of_mind()?;
+    let cause = cause_name(&leads.cause.to_string(), Some(appliance));
+    Some(format!("{}: it could show that {cause}", check_title(&check, Some(appliance))))
 }
 
 fn closing(job: &Job, appliance: Option<&Appliance>) -> Vec<(String, Closed)> {
@@ -228,11 +271,12 @@ fn not_made(job: &Job, appliance: Option<&Appliance>) -> Vec<String> {
 
 /// A cause as people say it.
 fn cause_name(cause: &str, appliance: Option<&Appliance>) -> String {
-    if cause == Hypothesis::AllGood.to_string() {
-        return "nothing electrical is wrong".to_owned();
-    }
-    let known = appliance.and_then(|appliance| appliance.fault(&cause.into()));
-    known.map_or_else(|| cause.to_owned(), |fault| fault.name.clone())
+    let said = match (Hypothesis::named(cause), appliance) {
+        (Hypothesis::AllGood, _) => Some("nothing electrical is wrong".to_owned()),
+        (hypothesis, Some(appliance)) => Some(remedy::causes(&hypothesis, appliance).join(", and ")),
+        (_, None) => None,
+    };
+    said.unwrap_or_else(|| cause.to_owned())
 }
 
 fn check_title(id: &CheckId, appliance: Option<&Appliance>) -> String {

@@ -16,7 +16,7 @@ pub enum Supply {
     ProvenDead,
 }
 
-/// The three readings that prove dead.
+/// The three readings that prove dead, and the one that proves the leads.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum ProofStage {
@@ -26,4 +26,6 @@ pub enum ProofStage {
     Work,
     /// The meter on the known source again.
     KnownSourceAgain,
+    /// The leads touched together, on ohms.
+    Leads,
 }

@@ -228,15 +228,48 @@ pub enum Prompt {
         /// How likely it is.
         confidence: Confidence,
     },
-    /// What moved the belief.
+    /// What moved the belief, and how far.
     Why {
-        /// The check that moved it most.
-        check: String,
-        /// Its finding.
-        finding: Finding,
+        /// The one or two findings that moved it most, each with what was looked at.
+        found: Vec<(String, Finding)>,
+        /// How sure it would be without them.
+        before: Confidence,
+        /// How sure it is.
+        now: Confidence,
         /// The likeliest cause.
         cause: String,
     },
+    /// Why this check: the two causes that it tells most about.
+    WhyCheck {
+        /// The one.
+        cause: String,
+        /// The other.
+        other: String,
+    },
+    /// What could still change the advice.
+    CouldChange {
+        /// What would be looked at.
+        check: String,
+        /// The cause that it could point to.
+        cause: String,
+    },
+    /// Nothing that is left could change the advice.
+    NothingChanges,
+    /// No cause explains a finding: it is taken again.
+    TakeAgain,
+    /// The meter may be in the wrong mode: a reading is taken again.
+    LookAtDial,
+    /// Taken again, and still no cause explains it.
+    StaysUnexplained,
+    /// The leads, touched together.
+    TouchLeads {
+        /// The right to ask.
+        permit: DeadWork,
+    },
+    /// A lead is open, and what was measured with it is taken back.
+    LeadOpen,
+    /// The leads are good.
+    LeadsGood,
     /// Nothing moved the belief yet.
     WhyNothing,
     /// Where a point is.

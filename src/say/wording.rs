@@ -138,19 +138,42 @@ fn words(prompt: &Prompt) -> String {
                 None => format!("{count}."),
             }
         }
-        Prompt::Why { check, finding, cause } => {
-            let finding = match finding {
-                Finding::Reading(reading) => reading_words(*reading),
-                Finding::Outcome(name) => name.replace('-', " "),
-            };
-            format!("{check}: {finding}. That points to this: {cause}.")
+        Prompt::Why { found, before, now, cause } => {
+            let found: Vec<String> =
+                found.iter().map(|(check, finding)| format!("{check}: {}", finding_words(finding))).collect();
+            let found = capital(&found.join(", and "));
+            let from =
+                if before < now { format!("From {before} to {now}") } else { capital(&now.to_string()) };
+            format!("{found}. {from}: {cause}.")
         }
+        Prompt::WhyCheck { cause, other } => {
+            format!("It tells whether {cause}. If not, likeliest is this: {other}.")
+        }
+        Prompt::CouldChange { check, cause } => {
+            format!("This could still change it: {}. It could show that {cause}.", lower(check))
+        }
+        Prompt::NothingChanges => "No check that is left would change that.".into(),
+        Prompt::TakeAgain => "No fault I know explains that. We take it again.".into(),
+        Prompt::LookAtDial => "Look at the dial, it must be on ohms. We take it again.".into(),
+        Prompt::StaysUnexplained => "Still no fault I know explains that. I keep it and go on.".into(),
+        Prompt::TouchLeads { .. } => {
+            "Too much reads open. On ohms, touch the leads together. What do you read?".into()
+        }
+        Prompt::LeadOpen => "A lead or its fuse is open. Replace it. What it showed is taken back.".into(),
+        Prompt::LeadsGood => "The leads are good.".into(),
         Prompt::WhyNothing => "Nothing was found yet that points anywhere.".into(),
         Prompt::Setting(function) => format!("Set the meter to {}.", function_words(*function)),
         Prompt::Skipped => "Left out.".into(),
         Prompt::NotKept => "That could not be kept on disk. Free some space, then say it again.".into(),
         Prompt::TooNoisy => "Too noisy. Make it quieter, or come closer to the microphone.".into(),
         Prompt::MicrophoneLost => "The microphone is lost. Hands away. Treat everything as energised.".into(),
+    }
+}
+
+fn finding_words(finding: &Finding) -> String {
+    match finding {
+        Finding::Reading(reading) => reading_words(*reading),
+        Finding::Outcome(name) => name.replace('-', " "),
     }
 }
 
@@ -195,6 +218,15 @@ const fn verdict_words(verdict: Verdict) -> &'static str {
 
 fn count_words(n: usize) -> String {
     number_words(Decimal::whole(u32::try_from(n).unwrap_or(u32::MAX)))
+}
+
+/// Within a sentence; what begins with a letter that stands alone, as a point's name, stays.
+fn lower(text: &str) -> String {
+    let mut letters = text.chars();
+    match (letters.next(), letters.clone().next()) {
+        (Some(first), Some(second)) if second.is_lowercase() => first.to_lowercase().chain(letters).collect(),
+        _ => text.to_owned(),
+    }
 }
 
 fn capital(text: &str) -> String {

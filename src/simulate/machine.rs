@@ -18,7 +18,7 @@ pub struct Machine<'a> {
     pub appliance: &'a Appliance,
     /// What is the matter, as a place among the trouble's hypotheses.
     pub cause: usize,
-    fault: Option<FaultId>,
+    faults: Vec<FaultId>,
     inside: usize,
     /// How far each part's value lies from nominal, in standard deviations.
     off: BTreeMap<ElementId, f64>,
@@ -39,7 +39,7 @@ impl<'a> Machine<'a> {
 
     /// The same with what is wrong given, as a place among the trouble's hypotheses.
     pub fn with(appliance: &'a Appliance, trouble: &Trouble, cause: usize, dice: &mut Dice) -> Self {
-        let fault = trouble.hypotheses[cause].fault().cloned();
+        let faults = trouble.hypotheses[cause].faults().cloned().collect();
         let inside = cause * appliance.candidates.len() / trouble.hypotheses.len();
         let mut machine = Self {
             appliance,
@@ -48,10 +48,10 @@ impl<'a> Machine<'a> {
             off: BTreeMap::new(),
             together: BTreeMap::new(),
             leads_ohms: dice.share() * Meter::SERVICE.leads_ohms,
-            fault,
+            faults,
         };
         if let Some(state) = appliance.states.first() {
-            for element in appliance.circuit_in(inside, state, machine.fault.as_ref()).elements {
+            for element in appliance.circuit_with(inside, state, &machine.faults).elements {
                 let normal = dice.normal();
                 if let Some(group) = element.spread.together {
                     machine.together.entry(group).or_insert(normal);
@@ -66,7 +66,7 @@ impl<'a> Machine<'a> {
     pub fn shows(&self, check: &Check, trouble: &Trouble, dice: &mut Dice) -> Finding {
         match &check.kind {
             CheckKind::Measure(m) => self.meter_shows(check, m, &m.at, dice),
-            CheckKind::Gauge(gauge) => self.instrument_shows(check, gauge, dice),
+            CheckKind::Gauge(gauge) => self.instrument_shows(check, gauge, trouble, dice),
             CheckKind::Observe(observation) => {
                 let question = trouble.question(&check.id);
                 let odds = match question.map(|q| &q.predictions[self.cause]) {
@@ -88,7 +88,7 @@ impl<'a> Machine<'a> {
     ) -> Finding {
         let (function, meter) = (measurement.function, measurement.meter());
         let current = function.mode().map_or(Current::Alternating, Mode::current);
-        let circuit = self.appliance.circuit_at(self.inside, check, measurement, self.fault.as_ref());
+        let circuit = self.appliance.circuit_at(self.inside, check, measurement, &self.faults);
         let solved = circuit.varied(|element| self.factor(element)).solve(current);
         let solved = solved.expect("parts within tolerance leave a circuit as sound as it was");
         let node = |point| self.appliance.node(point).expect("a sound model knows the nodes of its points");
@@ -121,11 +121,10 @@ impl<'a> Machine<'a> {
     }
 
     /// Another instrument, within what the file gives it.
-    fn instrument_shows(&self, check: &Check, gauge: &Gauge, dice: &mut Dice) -> Finding {
-        let shown = self.appliance.predict_in(self.inside, check, self.fault.as_ref());
-        let (low, high) = match shown {
-            Prediction::Value { low, high, .. } => (low, high),
-            Prediction::Overload | Prediction::Outcomes(_) => gauge.otherwise,
+    fn instrument_shows(&self, check: &Check, gauge: &Gauge, trouble: &Trouble, dice: &mut Dice) -> Finding {
+        let (low, high) = match trouble.question(&check.id).map(|q| &q.predictions[self.cause]) {
+            Some(Prediction::Value { low, high, .. }) => (*low, *high),
+            _ => gauge.otherwise,
         };
         let value = f64::midpoint(low, high) + dice.normal() * (high - low) / (2.0 * NINETY_FIVE);
         let value = if low >= 0.0 { value.max(0.0) } else { value };

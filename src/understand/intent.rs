@@ -77,6 +77,8 @@ pub enum Anytime {
     Expect,
     /// Why do you think so?
     Why,
+    /// Why this check?
+    WhyCheck,
     /// What can I say?
     Help,
     /// What should the meter be set to?

@@ -197,6 +197,7 @@ fn anytime(name: &str) -> Option<Anytime> {
         "status" => Anytime::Status,
         "expect" => Anytime::Expect,
         "why" => Anytime::Why,
+        "why-check" => Anytime::WhyCheck,
         "help" => Anytime::Help,
         "setting" => Anytime::Setting,
         "where" => Anytime::Where,

@@ -45,6 +45,53 @@ fn guard_band() {
     close(at(0.0), 0.5, 1e-12);
 }
 
+/// The area under a curve, by Simpson's rule in ten thousand steps.
+fn area(from: f64, to: f64, curve: impl Fn(f64) -> f64) -> f64 {
+    const STEPS: u32 = 10_000;
+    let width = (to - from) / f64::from(STEPS);
+    let weight = |i| match i {
+        0 | STEPS => 1.0,
+        i if i % 2 == 1 => 4.0,
+        _ => 2.0,
+    };
+    (0..=STEPS).map(|i| weight(i) * curve(from + f64::from(i) * width)).sum::<f64>() * width / 3.0
+}
+
+/// JCGM 106:2012, 9.5.4: ball bearings, radial error motion by experience gamma with shape 4 and rate 4 per micrometre, at
+/// most 2 µm, measured with u = 0.25 µm. Printed: 4.2 % do not conform, consumer's risk 0.8 %; digits by suncal 1.7.1 and
+/// scipy 1.17.1.
+#[test]
+fn ball_bearings() {
+    let experience = |x: f64| 4_f64.powi(4) * x.powi(3) * (-4.0 * x).exp() / 6.0;
+    let accepted = |x: f64, limit: f64| conformance(x, 0.25, f64::NEG_INFINITY, limit);
+    close(area(2.0, 30.0, experience), 0.042_380_11, 1e-8);
+    let consumers = |limit: f64| area(2.0, 6.0, |x| experience(x) * accepted(x, limit));
+    close(consumers(2.0), 0.008_019_11, 1e-8);
+    close(area(0.0, 2.0, |x| experience(x) * (1.0 - accepted(x, 2.0))), 0.017_444_57, 1e-8);
+    // A consumer's risk of 0.1 % takes a guard band of 0.328171 µm.
+    let limit = acceptance_limit(2.0, 0.25, 0.328_171 / 0.5);
+    close(limit, 1.671_829, 1e-9);
+    close(consumers(limit), 0.001, 1e-7);
+}
+
+/// Deaver's example of two limits: process 4, test 1, limits ±8. Printed: 0.8 % accepted falsely, 1.5 % rejected falsely.
+#[test]
+fn false_accept_and_reject() {
+    let process = |x: f64| (-x * x / 32.0).exp() / (4.0 * std::f64::consts::TAU.sqrt());
+    let accepted = |x: f64| conformance(x, 1.0, -8.0, 8.0);
+    close(2.0 * area(8.0, 40.0, |x| process(x) * accepted(x)), 0.008_006_08, 1e-8);
+    close(area(-8.0, 8.0, |x| process(x) * (1.0 - accepted(x))), 0.014_850_88, 1e-8);
+}
+
+/// EA-4/02, S9: a hand-held meter at 100 V: 0.001 V, 0.05 V of resolution and 0.011 V, both rectangular: 0.030 V, and 0.05 V
+/// with k = 1.65.
+#[test]
+fn a_meter_calibrated() {
+    let u = 0.001_f64.hypot(rectangular(0.05)).hypot(rectangular(0.011));
+    close(u, 0.029_575, 1e-6);
+    close(1.65 * u, 0.0488, 1e-4);
+}
+
 /// GUM (JCGM 100:2008) 4.3.7, example 2: ±15 µV gives 75 µV², 8.7 µV. EA-4/02 S9: 0.05 V gives 2.9e-2 V.
 #[test]
 fn rectangular_band() {

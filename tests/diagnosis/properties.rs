@@ -3,7 +3,7 @@
 use leadhand::diagnose::Diagnosis;
 use leadhand::diagnose::evidence::{Alternative, Evidence};
 use leadhand::diagnose::hypothesis::Hypothesis;
-use leadhand::diagnose::likelihood::{Asked, likelihood};
+use leadhand::diagnose::likelihood::{Asked, WRONG_READING, likelihood};
 use leadhand::id::CheckId;
 use leadhand::model::appliance::{Prediction, Provenance};
 use leadhand::quantity::Unit;
@@ -149,14 +149,14 @@ fn more_digits_tell_more() {
     let drifted = plate(21.0, 25.0);
     let odds = |text: &str| {
         let asked = Asked::Number(Unit::Ohms);
-        let l = |p: &Prediction| likelihood(&ohms(text), p, &asked);
+        let l = |p: &Prediction| likelihood(&ohms(text), p, &asked, WRONG_READING);
         l(&plate(18.0, 22.0)) / l(&drifted)
     };
     assert!(odds("19.0") > 5.0 && odds("24.0") < 0.2);
     assert!((odds("20.9") / odds("21") - 1.0).abs() < 0.5, "between the two, neither");
     let odds_of_tens = {
         let asked = Asked::Number(Unit::Ohms);
-        let l = |p: &Prediction| likelihood(&super::ohms("0.02 k"), p, &asked);
+        let l = |p: &Prediction| likelihood(&super::ohms("0.02 k"), p, &asked, WRONG_READING);
         l(&plate(18.0, 22.0)) / l(&drifted)
     };
     assert!(odds_of_tens < odds("20.0"), "a coarse twenty tells less than a fine one");

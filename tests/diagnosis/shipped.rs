@@ -22,7 +22,7 @@ fn heard_beep(ohms: f64) -> Finding {
 }
 
 /// What is found under a hypothesis: the most likely reading, said to three digits, or the likeliest outcome.
-fn ideal(diagnosis: &Diagnosis, check: &CheckId, cause: usize) -> Finding {
+pub fn ideal(diagnosis: &Diagnosis, check: &CheckId, cause: usize) -> Finding {
     let question = diagnosis.trouble().question(check).unwrap();
     match (&question.predictions[cause], &question.asked) {
         (Prediction::Overload, _) => Finding::Reading(Reading::Overload),

@@ -24,7 +24,15 @@ pub fn at_one_moment(lines: Vec<What>) -> Vec<Entry> {
 }
 
 pub fn found(check: &str, finding: Finding, words: &str) -> What {
-    What::Found { check: check.into(), finding, words: words.to_owned(), permille: 987 }
+    What::Found { check: check.into(), finding, words: words.to_owned(), permille: 987, others: Vec::new() }
+}
+
+/// The same where something else may have been meant.
+pub fn or(mut found: What, other: Finding) -> What {
+    if let What::Found { others, .. } = &mut found {
+        others.push((other, 90));
+    }
+    found
 }
 
 /// A number, said without its unit.
@@ -90,7 +98,7 @@ pub fn job_of_the_dryer() -> Vec<Entry> {
         (118, supply(Supply::ProvenDead, "the meter was proved before and after")),
         (150, said("Ohms. Cutoff two to element two. Reading?", false)),
         (171, heard("fifteen ohms", 610)),
-        (171, found("element", value("15"), "fifteen ohms")),
+        (171, or(found("element", value("15"), "fifteen ohms"), value("50"))),
         (171, believed(&[("cutoff-open", 610), ("all-good", 230), ("element-open", 150), ("leg-lost", 10)])),
         (174, said("Fifteen ohms.", false)),
         (178, heard("no, ten point nine", 958)),

@@ -1,7 +1,7 @@
 //! The remedy, the work, and the closing items that must not be forgotten.
 
 use crate::diagnose::plan::Next;
-use crate::diagnose::remedy::Confidence;
+use crate::diagnose::remedy::{self, Confidence};
 use crate::id::RemedyId;
 use crate::record::entry::{ClosingAnswer, What};
 use crate::say::Prompt;
@@ -18,8 +18,8 @@ use super::{Answer, Phase, Question};
 pub(in super::super) enum Advising {
     /// The remedy is named; the work is done or left.
     Fixing {
-        /// Which one; `None` where there is nothing to fit.
-        remedy: Option<RemedyId>,
+        /// What is to be done; nothing where there is nothing to fit.
+        remedies: Vec<RemedyId>,
     },
     /// The closing item with this index.
     Closing(usize),
@@ -28,30 +28,32 @@ pub(in super::super) enum Advising {
 impl Advising {
     /// Says what is wrong and what mends it.
     pub(super) fn new(bench: &Bench, out: &mut Outbox, advice: &Next) -> Self {
-        let (remedy, cause, probability) = match advice {
+        let (remedy, cause, probability, remedies) = match advice {
             Next::Advise { remedy, hypothesis, probability } => {
                 let confidence = Confidence::of(*probability);
-                match findings::cause_words(&bench.appliance, hypothesis) {
+                match findings::clause(hypothesis, &bench.appliance) {
                     Some(cause) => out.say(&Prompt::Advice { cause, confidence }),
                     None => out.say(&Prompt::NothingElectrical { confidence }),
                 }
-                (remedy.clone(), hypothesis.to_string(), *probability)
+                let remedies = remedy::remedies(hypothesis, &bench.appliance);
+                let remedies = remedies.into_iter().map(|remedy| remedy.id.clone()).collect();
+                (remedy.clone(), hypothesis.to_string(), *probability, remedies)
             }
             Next::NothingTells { remaining } => {
                 out.say(&Prompt::CannotTell);
                 let likeliest = remaining.first().map_or(0.0, |(_, probability)| *probability);
-                (None, "cannot-tell".to_owned(), likeliest)
+                (None, "cannot-tell".to_owned(), likeliest, Vec::new())
             }
             Next::Check(_) => unreachable!("the caller plans checks elsewhere"),
         };
-        out.record(What::Advised { remedy: remedy.clone(), cause, permille: permille(probability) });
-        Self::Fixing { remedy }
+        out.record(What::Advised { remedy, cause, permille: permille(probability) });
+        Self::Fixing { remedies }
     }
 
     pub(in super::super) fn ask(&self, bench: &mut Bench, out: &mut Outbox) -> Question {
         match self {
-            Self::Fixing { remedy } => {
-                if let Some(remedy) = remedy.as_ref().and_then(|id| bench.appliance.remedy(id)) {
+            Self::Fixing { remedies } => {
+                for remedy in remedies.iter().filter_map(|id| bench.appliance.remedy(id)) {
                     let sentences = [
                         Some(&remedy.say),
                         remedy.sold.as_ref(),

@@ -40,7 +40,7 @@ impl Confirming {
     pub(in super::super) fn answer(self, bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>) -> Phase {
         match &answer.best.intent {
             Intent::Yes | Intent::Done => {
-                measuring::accept(bench, out, &self.check, self.finding, &self.words)
+                measuring::accept(bench, out, &self.check, self.finding, &[], &self.words)
             }
             Intent::No => {
                 out.say(&Prompt::TakenBack);
@@ -51,7 +51,7 @@ impl Confirming {
                 match measuring::in_unit(out, report.reading, measuring::unit_of(check)) {
                     // Said a second time and heard the same: that is a confirmation.
                     Some(finding) if finding == self.finding => {
-                        measuring::accept(bench, out, &self.check, finding, answer.best)
+                        measuring::accept(bench, out, &self.check, finding, &[], answer.best)
                     }
                     Some(finding) => Phase::Confirming(Self { finding, words: answer.best.clone(), ..self }),
                     None => Phase::Confirming(self),

@@ -1,5 +1,6 @@
 //! One check: what comes before it, the question, the answer taken or put to confirmation.
 
+use crate::diagnose::doubt::Doubt;
 use crate::diagnose::plan::Next;
 use crate::id::CheckId;
 use crate::model::appliance::{Check, CheckKind, Function, Site};
@@ -205,27 +206,43 @@ pub(super) fn in_unit(out: &mut Outbox, reading: Reading, unit: Unit) -> Option<
 
 /// Takes a finding, or puts it to confirmation where a likely rival would change what happens next.
 fn take(bench: &mut Bench, out: &mut Outbox, check: &Check, finding: Finding, answer: &Answer<'_>) -> Phase {
-    let rivals = rivals(bench, check, answer);
+    let others = others(bench, check, &finding, answer);
+    let mut rivals: Vec<Finding> = others.iter().map(|(finding, _)| finding.clone()).collect();
+    rivals.extend(confused(check, answer));
     if bench.findings.would_differ(&check.id, &finding, &rivals, bench.state.as_ref()) {
         return Phase::Confirming(Confirming::new(check.id.clone(), finding, answer.best));
     }
-    accept(bench, out, &check.id, finding, answer.best)
+    accept(bench, out, &check.id, finding, &others, answer.best)
 }
 
 /// Least probability at which another candidate counts as a likely rival.
 const RIVAL: f32 = 0.02;
 
-/// The findings that may have been meant instead: the recogniser's other candidates, and what is easily confused.
-fn rivals(bench: &Bench, check: &Check, answer: &Answer<'_>) -> Vec<Finding> {
+/// The other findings that the recogniser's candidates may have meant, each with its probability.
+fn others(bench: &Bench, check: &Check, best: &Finding, answer: &Answer<'_>) -> Vec<(Finding, f32)> {
     let mut quiet = Outbox::new(crate::time::Timestamp::ZERO);
-    let others = answer.heard.candidates.iter().skip(1).filter(|c| c.probability >= RIVAL);
-    let mut rivals: Vec<Finding> =
-        others.filter_map(|candidate| finding(bench, &mut quiet, check, candidate)).collect();
-    if let (Intent::Report(report), true) = (&answer.best.intent, answer.best.probability < SURELY) {
-        let confused = confusion::rivals(report.reading).into_iter();
-        rivals.extend(confused.filter_map(|reading| in_unit(&mut quiet, reading, unit_of(check))));
+    let mut others: Vec<(Finding, f32)> = Vec::new();
+    for candidate in answer.heard.candidates.iter().skip(1).filter(|c| c.probability >= RIVAL) {
+        let Some(other) = finding(bench, &mut quiet, check, candidate) else { continue };
+        match others.iter_mut().find(|(known, _)| *known == other) {
+            Some((_, sum)) => *sum += candidate.probability,
+            None if other != *best => others.push((other, candidate.probability)),
+            None => {}
+        }
     }
-    rivals
+    others
+}
+
+/// What is easily confused with a reading that was not heard surely.
+fn confused(check: &Check, answer: &Answer<'_>) -> Vec<Finding> {
+    let mut quiet = Outbox::new(crate::time::Timestamp::ZERO);
+    match &answer.best.intent {
+        Intent::Report(report) if answer.best.probability < SURELY => confusion::rivals(report.reading)
+            .into_iter()
+            .filter_map(|reading| in_unit(&mut quiet, reading, unit_of(check)))
+            .collect(),
+        _ => Vec::new(),
+    }
 }
 
 /// From this probability on, only the recogniser's own candidates count as rivals, not the whole confusion class.
@@ -240,23 +257,45 @@ pub(super) const fn unit_of(check: &Check) -> Unit {
     }
 }
 
-/// Keeps a finding, reads it back, says what it means, goes on.
+/// Keeps a finding, reads it back, says what it means, goes on. `others` may have been meant instead.
 pub(super) fn accept(
     bench: &mut Bench,
     out: &mut Outbox,
     check: &CheckId,
     finding: Finding,
+    others: &[(Finding, f32)],
     words: &Candidate,
 ) -> Phase {
     if let Finding::Reading(reading) = &finding {
         out.say(&Prompt::ReadBack(*reading));
     }
     let verdict = bench.findings.verdict(check, &finding);
-    bench.findings.take(out, check, finding, words);
+    bench.findings.take(out, check, finding, others, words);
     if let Some(verdict) = verdict {
         out.say(&Prompt::Verdict(verdict));
     }
-    next(bench, out)
+    if bench.findings.stays_unexplained(check) {
+        out.say(&Prompt::StaysUnexplained);
+    }
+    settle(bench, out).unwrap_or_else(|| next(bench, out))
+}
+
+/// What settles a doubt in the findings before anything else is asked; `None` where there is none. Nobody goes back to
+/// live work for it.
+fn settle(bench: &mut Bench, out: &mut Outbox) -> Option<Phase> {
+    let dead = |bench: &Bench, check: &CheckId| !bench.state_of(bench.check(check)).energised;
+    let (check, prompt) = match bench.findings.doubt()? {
+        Doubt::LeadOpen if bench.interlock.permit_dead().is_ok() => return Some(Phase::ProvingLeads),
+        Doubt::LeadOpen => return None,
+        Doubt::OnVolts => (bench.findings.last()?.clone(), Prompt::LookAtDial),
+        Doubt::Unexplained(check) => (check, Prompt::TakeAgain),
+    };
+    if !dead(bench, &check) {
+        return None;
+    }
+    bench.findings.ask_again(&check);
+    out.say(&prompt);
+    Some(begin(bench, check))
 }
 
 /// "No, fifteen": the last finding again, with another value.
@@ -269,5 +308,5 @@ fn correct(bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>, report: &Re
         return begin(bench, check.id);
     };
     out.say(&Prompt::TakenBack);
-    accept(bench, out, &check.id, finding, &candidate)
+    accept(bench, out, &check.id, finding, &[], &candidate)
 }

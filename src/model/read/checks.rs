@@ -1,7 +1,5 @@
 //! What can be measured or looked at.
 
-use std::collections::BTreeMap;
-
 use crate::hazard::Hazard;
 use crate::id::FaultId;
 use crate::model::appliance::{
@@ -43,54 +41,41 @@ const UNITS: &[(&str, Unit)] = &[
     ("percent", Unit::Percent),
 ];
 
-/// A check, and what its prediction needs beside.
-pub(in crate::model) struct Read {
-    pub(in crate::model) check: Check,
-    /// Where a gauge's figures come from.
-    pub(in crate::model) provenance: Provenance,
-}
-
 /// Reads every check.
-pub(in crate::model) fn checks(model: &Section, names: &Names, appliance: &Appliance) -> Vec<Read> {
+pub(in crate::model) fn checks(model: &Section, names: &Names, appliance: &Appliance) -> Vec<Check> {
     model.some_sections("check").iter().filter_map(|s| check(s, names, appliance)).collect()
 }
 
-fn check(s: &Section, names: &Names, appliance: &Appliance) -> Option<Read> {
-    let state = names.field(s, "state", "state");
-    let mut read = Read {
-        check: Check {
-            id: s.word("id").text.as_str().into(),
-            title: s.word("title").text,
-            // Stands in until the kind is read below.
-            kind: CheckKind::Observe(Observation {
-                question: String::new(),
-                outcomes: Vec::new(),
-                otherwise: Vec::new(),
-                given: BTreeMap::new(),
-            }),
-            minutes: s.number("minutes", 0.0, 240.0),
-            hazards: s.words("hazards").iter().filter_map(|word| s.pick(word, HAZARDS)).collect(),
-            before: s.maybe_spoken("before"),
-            why_live: s.maybe_spoken("why-live"),
-            state,
-        },
-        provenance: Provenance::ClassDefault,
+fn check(s: &Section, names: &Names, appliance: &Appliance) -> Option<Check> {
+    let check = Check {
+        id: s.word("id").text.as_str().into(),
+        title: s.word("title").text,
+        minutes: s.number("minutes", 0.0, 240.0),
+        hazards: s.words("hazards").iter().filter_map(|word| s.pick(word, HAZARDS)).collect(),
+        before: s.maybe_spoken("before"),
+        why_live: s.maybe_spoken("why-live"),
+        state: names.field(s, "state", "state"),
+        kind: kind(s, names)?,
     };
     if let Some(measure) = s.sections("measure").first() {
-        read.check.kind = CheckKind::Measure(measurement(s, measure, names)?);
-        check_live(s, measure, &read.check, appliance);
-    } else if let Some(observe) = s.sections("observe").first() {
-        read.check.kind = CheckKind::Observe(observation(observe, names));
-    } else if let Some(gauge) = s.sections("gauge").first() {
-        gauge.word("mark");
-        read.provenance = gauge.one_of("provenance", PROVENANCE).unwrap_or(Provenance::ClassDefault);
-        read.check.kind = CheckKind::Gauge(read_gauge(gauge, names)?);
-    } else {
-        let help = "give it one of: measure, observe, gauge";
-        s.report(Code::MissingField, s.at.clone(), "this check asks for nothing".into(), help);
-        return None;
+        check_live(s, measure, &check, appliance);
     }
-    Some(read)
+    Some(check)
+}
+
+fn kind(s: &Section, names: &Names) -> Option<CheckKind> {
+    if let Some(measure) = s.sections("measure").first() {
+        return Some(CheckKind::Measure(measurement(s, measure, names)?));
+    }
+    if let Some(observe) = s.sections("observe").first() {
+        return Some(CheckKind::Observe(observation(observe, names)));
+    }
+    if let Some(gauge) = s.sections("gauge").first() {
+        return Some(CheckKind::Gauge(gauge_of(gauge, names)?));
+    }
+    let help = "give it one of: measure, observe, gauge";
+    s.report(Code::MissingField, s.at.clone(), "this check asks for nothing".into(), help);
+    None
 }
 
 /// Resistance is never measured live; a live measurement says why, and no other does.
@@ -155,7 +140,12 @@ fn observation(s: &Section, names: &Names) -> Observation {
     Observation { question: s.spoken("question"), otherwise, given, outcomes }
 }
 
-fn read_gauge(s: &Section, names: &Names) -> Option<Gauge> {
+fn provenance(s: &Section) -> Provenance {
+    s.word("mark");
+    s.one_of("provenance", PROVENANCE).unwrap_or(Provenance::ClassDefault)
+}
+
+fn gauge_of(s: &Section, names: &Names) -> Option<Gauge> {
     let given = s.entries("given").into_iter();
     let given =
         given.map(|(word, s)| (names.check::<FaultId>(&s, "fault", &word), s.bounds(&word.text))).collect();
@@ -163,6 +153,7 @@ fn read_gauge(s: &Section, names: &Names) -> Option<Gauge> {
         question: s.spoken("question"),
         otherwise: s.bounds("otherwise"),
         given,
+        provenance: provenance(s),
         unit: s.one_of("unit", UNITS)?,
     })
 }

@@ -3,10 +3,10 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::id::{ApplianceId, PointId};
+use crate::id::{ApplianceId, FaultId, PointId};
 use crate::model::appliance::{
-    Adjustment, AdjustmentStep, Appliance, Candidate, ClosingItem, Complaint, Fault, Part, Point, Remedy,
-    State,
+    Adjustment, AdjustmentStep, Appliance, Candidate, ClosingItem, Complaint, Fault, Origin, Part, Point,
+    Remedy, State,
 };
 use crate::model::names::Names;
 use crate::model::problem::Code;
@@ -24,6 +24,7 @@ pub(in crate::model) fn appliance(model: &Section, names: &Names, wiring: Wiring
         id: ApplianceId::from(model.word("id").text.as_str()),
         name: model.spoken("name"),
         say: model.spoken_list("say"),
+        lasts: model.maybe_number("lasts", 1.0, 50.0),
         isolate: model.spoken("isolate"),
         known_source: model.spoken("known-source"),
         known_source_volts: model.bounds("known-source-volts"),
@@ -88,7 +89,24 @@ fn fault(s: &Section, names: &Names) -> Fault {
         name: s.spoken("name"),
         weight: weight.collect(),
         remedy: names.field(s, "remedy", "remedy"),
+        origin: s.maybe_word("origin").and_then(|w| s.pick(&w, ORIGINS)).unwrap_or(Origin::Machine),
+        brought_by: brought_by(s, names),
     }
+}
+
+const ORIGINS: &[(&str, Origin)] =
+    &[("machine", Origin::Machine), ("house", Origin::House), ("use", Origin::Use)];
+
+/// The faults behind a fault; together they are at most its only cause.
+fn brought_by(s: &Section, names: &Names) -> BTreeMap<FaultId, f64> {
+    let shares = s.entries("brought-by").into_iter();
+    let shares: BTreeMap<FaultId, f64> =
+        shares.map(|(word, s)| (names.check(&s, "fault", &word), s.number(&word.text, 0.01, 1.0))).collect();
+    if shares.values().sum::<f64>() > 1.0 {
+        let reason = "the shares of what brings this fault about sum to more than one".into();
+        s.report(Code::OutOfRange, s.place("brought-by"), reason, "leave a share for the fault alone");
+    }
+    shares
 }
 
 fn remedy(s: &Section) -> Remedy {

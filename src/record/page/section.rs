@@ -28,7 +28,7 @@ pub fn conclusion(report: &Report) -> Markup {
                         p { "Most likely: " (cause) " (" (percent(*permille)) "). No remedy was advised on this ground." }
                     }
                 }
-                Conclusion::Remedy { cause, permille, remedy, sold, behind, caution } => {
+                Conclusion::Remedy { cause, permille, remedy, sold, behind, caution, change, origin } => {
                     p.cause { (sentence(cause)) }
                     p.sureness { "Probability that the remedy is the right one, given the readings below: " (percent(*permille)) }
                     dl.advice {
@@ -36,6 +36,9 @@ pub fn conclusion(report: &Report) -> Markup {
                         (advice("How it is sold", sold.as_ref()))
                         (advice("Cause behind it", behind.as_ref()))
                         (advice("Caution", caution.as_ref()))
+                        (advice("Where it comes from", origin.as_ref()))
+                        (advice("Could still change it", change.as_ref()))
+                        (advice("Repair or replace", report.worth.as_ref()))
                     }
                 }
             }

@@ -56,12 +56,12 @@ fn found(report: &Report) -> Vec<Block> {
                 "The measurements do not single out one cause. Nothing was replaced on a guess.".into(),
             )]
         }
-        Conclusion::Remedy { cause, behind, .. } => {
-            let behind = behind.as_ref().map(|behind| text(sentence(behind)));
-            [Block::Strong(sentence(cause))].into_iter().chain(behind).collect()
+        Conclusion::Remedy { cause, behind, origin, .. } => {
+            let more = [behind, origin].into_iter().flatten().map(|more| text(sentence(more)));
+            [Block::Strong(sentence(cause))].into_iter().chain(more).collect()
         }
     };
-    main.into_iter().chain([text(measured)]).collect()
+    main.into_iter().chain([text(measured)]).chain(report.worth.clone().map(text)).collect()
 }
 
 fn done(report: &Report) -> Vec<Block> {

@@ -58,7 +58,7 @@ fn conclusion(report: &Report) -> Vec<Block> {
                 .chain(likeliest)
                 .collect()
         }
-        Conclusion::Remedy { cause, permille, remedy, sold, behind, caution } => {
+        Conclusion::Remedy { cause, permille, remedy, sold, behind, caution, change, origin } => {
             let sure = format!(
                 "Probability that the remedy is the right one, given the readings: {}.",
                 percent(*permille)
@@ -69,13 +69,16 @@ fn conclusion(report: &Report) -> Vec<Block> {
                 fact("How it is sold", sold.as_ref()),
                 fact("Cause behind it", behind.as_ref()),
                 fact("Caution", caution.as_ref()),
+                fact("Where it comes from", origin.as_ref()),
+                fact("Could still change it", change.as_ref()),
             ];
             let fixed = report
                 .fixed
                 .map(|done| ("Work", if done { "said to be done" } else { "left undone" }.to_owned()));
+            let worth = report.worth.clone().map(|worth| ("Repair or replace", worth));
             [Block::Strong(sentence(cause)), Block::Text(sure)]
                 .into_iter()
-                .chain(facts(all.into_iter().flatten().chain(fixed)))
+                .chain(facts(all.into_iter().flatten().chain(fixed).chain(worth)))
                 .collect()
         }
     }

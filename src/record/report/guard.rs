@@ -82,9 +82,9 @@ fn together(mut lines: Vec<Guarded>, next: Guarded) -> Vec<Guarded> {
     lines
 }
 
-fn volts(reading: Reading) -> String {
+fn said(reading: Reading, unit: Unit) -> String {
     match reading {
-        Reading::Value(quantity) => figure::as_said(quantity, Unit::Volts),
+        Reading::Value(quantity) => figure::as_said(quantity, unit),
         other => other.to_string(),
     }
 }
@@ -104,6 +104,7 @@ fn place(proof: &Proof, appliance: Option<&Appliance>) -> String {
         ProofStage::KnownSource => format!("Meter on a known source{source}"),
         ProofStage::Work => "Meter at the work".to_owned(),
         ProofStage::KnownSourceAgain => format!("Meter on the known source again{source}"),
+        ProofStage::Leads => "Leads touched together".to_owned(),
     }
 }
 
@@ -112,7 +113,8 @@ fn shown(proof: &Proof, appliance: Option<&Appliance>) -> String {
         let known = appliance.and_then(|appliance| appliance.point(id));
         known.map_or_else(|| id.to_string(), |point| point.name.clone())
     };
-    let reading = volts(proof.reading);
+    let unit = if proof.stage == ProofStage::Leads { Unit::Ohms } else { Unit::Volts };
+    let reading = said(proof.reading, unit);
     match &proof.points {
         Some((from, to)) => format!("{} to {} {reading}", point(from), point(to)),
         None => reading,

@@ -35,7 +35,7 @@ pub struct EnterArgs {
 
 #[derive(Debug, Subcommand)]
 enum Fact {
-    /// About the customer: name, place, telephone, mail, complaint, access, payer
+    /// About the customer: name, place, telephone, mail, complaint, access, payer, wish
     Customer { field: String, value: String },
     /// From the plate or papers: maker, model, serial, variant, rating, bought, warranty
     Plate { field: String, value: String },

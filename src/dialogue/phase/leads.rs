@@ -1,0 +1,54 @@
+//! The leads touched together: whether so many open circuits are the machine's or the meter's.
+
+use crate::quantity::Unit;
+use crate::reading::{Finding, Reading};
+use crate::record::entry::What;
+use crate::safety::{ProofStage, Refusal};
+use crate::say::Prompt;
+use crate::understand::intent::Intent;
+
+use super::super::bench::Bench;
+use super::super::outbox::Outbox;
+use super::making_safe::MakingSafe;
+use super::{Answer, Phase, Question, measuring};
+
+/// Good leads have less than this, in ohms (0.1 to 0.4 are usual; common practice).
+const GOOD_LEADS_OHMS: f64 = 2.0;
+
+pub(in super::super) fn ask(bench: &mut Bench, out: &mut Outbox) -> Result<Question, Refusal> {
+    let permit = bench.interlock.permit_dead()?;
+    out.say(&Prompt::TouchLeads { permit });
+    let situation = bench.reading_situation(None, vec![Unit::Ohms]);
+    Ok(Question::new(situation, "leads", "zero point two ohms"))
+}
+
+pub(in super::super) fn answer(bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>) -> Phase {
+    let Intent::Report(report) = &answer.best.intent else {
+        out.say(&Prompt::NotHere);
+        return Phase::ProvingLeads;
+    };
+    let Some(Finding::Reading(reading)) = measuring::in_unit(out, report.reading, Unit::Ohms) else {
+        return Phase::ProvingLeads;
+    };
+    out.say(&Prompt::ReadBack(reading));
+    out.record(What::Proof { stage: ProofStage::Leads, points: None, reading });
+    if good(reading) {
+        bench.findings.leads_good(reading);
+        out.say(&Prompt::LeadsGood);
+        return measuring::next(bench, out);
+    }
+    // With such leads a live point reads nothing too: what was proved dead with them is not.
+    out.say(&Prompt::LeadOpen);
+    bench.findings.leads_bad(out);
+    bench.doubt(out, "a lead of the meter is open");
+    Phase::MakingSafe(MakingSafe::AskingMeter)
+}
+
+/// Is this what good leads show?
+pub(in super::super) fn good(reading: Reading) -> bool {
+    match reading {
+        Reading::Value(quantity) => quantity.value() < GOOD_LEADS_OHMS,
+        Reading::Closed => true,
+        Reading::Overload | Reading::Unstable => false,
+    }
+}
