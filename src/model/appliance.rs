@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use crate::circuit::{Meter, Mode, Netlist};
+use crate::circuit::{Mode, Netlist};
 use crate::hazard::Hazard;
 use crate::id::{
     ApplianceId, CheckId, ComplaintId, ElementId, FaultId, NodeId, PartId, PointId, RemedyId, StateId,
@@ -424,14 +424,6 @@ impl Function {
     /// Does the meter itself send the current, so that the supply must be off?
     pub const fn wants_dead(self) -> bool {
         matches!(self.mode(), Some(mode) if mode.wants_dead())
-    }
-}
-
-impl Measurement {
-    /// The meter as it is set for this.
-    pub fn meter(&self) -> Meter {
-        let most_ohms = self.most_ohms.unwrap_or(f64::INFINITY).min(Meter::SERVICE.most_ohms);
-        Meter { most_ohms, ..Meter::SERVICE }
     }
 }
 

@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::circuit::{Band, Current, Edit, Flaw, Mode, Netlist, Shown, Solution};
+use crate::circuit::{Band, Current, Edit, Flaw, Meter, Mode, Netlist, Shown, Solution};
 use crate::id::{ElementId, FaultId, StateId};
 use crate::model::appliance::{
     Appliance, Check, CheckKind, Gauge, Measurement, Observation, Prediction, Predictions, Provenance, Site,
@@ -113,6 +113,14 @@ impl Appliance {
             CheckKind::Gauge(gauge) => Some(gauged(gauge, Some(gauge.further(a, b)))),
         };
         self.checks.iter().map(shown).collect()
+    }
+}
+
+impl Measurement {
+    /// The meter as it is set for this.
+    pub fn meter(&self) -> Meter {
+        let most_ohms = self.most_ohms.unwrap_or(f64::INFINITY).min(Meter::SERVICE.most_ohms);
+        Meter { most_ohms, ..Meter::SERVICE }
     }
 }
 
