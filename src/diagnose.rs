@@ -30,16 +30,21 @@ use std::borrow::Cow;
 use std::sync::Arc;
 
 use crate::id::{CheckId, ComplaintId, StateId};
-use crate::model::appliance::Appliance;
+use crate::model::appliance::{Appliance, Prediction};
+use crate::quantity::Unit;
 use crate::reading::Finding;
 
 use belief::Belief;
 use doubt::Doubt;
 use evidence::Evidence;
+use likelihood::Asked;
 use pair::{Machine, Pairs};
 use plan::Next;
-use trouble::Trouble;
+use trouble::{Question, Trouble};
 use verdict::Verdict;
+
+/// Below this many ohms what the leads have matters (common practice: 0.1 to 0.4 ohms of about twenty).
+const FEW_OHMS: f64 = 20.0;
 
 /// One diagnosis: the trouble and what was found. Cloning is cheap; the same findings give the same answers.
 #[derive(Clone, Debug)]
@@ -103,6 +108,20 @@ impl Diagnosis {
     /// What keeps the findings from being believed, most probable first: see [`Doubt`].
     pub fn doubts(&self) -> Vec<(Doubt, f64)> {
         doubt::doubts(&self.considered(), &self.evidence)
+    }
+
+    /// Is it ohms that a check asks for?
+    pub fn asks_ohms(&self, check: &CheckId) -> bool {
+        self.trouble.question(check).is_some_and(|question| question.asked == Asked::Number(Unit::Ohms))
+    }
+
+    /// Does a check ask for so few ohms that what the leads have matters?
+    pub fn few_ohms(&self, check: &CheckId) -> bool {
+        let few = |question: &Question| {
+            let few = |shown: &Prediction| matches!(shown, Prediction::Value { nominal, .. } if *nominal < FEW_OHMS);
+            question.healthy_in_each().any(few)
+        };
+        self.asks_ohms(check) && self.trouble.question(check).is_some_and(few)
     }
 
     /// What a finding says of the circuit that the check looks at; `None` for a check of another machine.

@@ -224,6 +224,15 @@ pub struct Quantity {
 }
 
 impl Quantity {
+    /// What is left of it, with as many digits, when something of the same unit is taken away: never less than nothing.
+    #[must_use]
+    pub fn less(self, away: Self) -> Self {
+        let places = usize::from(self.number.places());
+        let left = (self.value() - away.value()).max(0.0) / self.prefix.factor();
+        let number = format!("{left:.places$}").parse().unwrap_or(self.number);
+        Self { number, ..self }
+    }
+
     /// A number in a unit, without a prefix.
     pub const fn new(number: Decimal, unit: Unit) -> Self {
         Self { number, prefix: Prefix::One, unit: Some(unit) }

@@ -4,7 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use crate::quantity::Quantity;
+use crate::quantity::{Quantity, Unit};
 
 /// What was read from the meter.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -50,6 +50,20 @@ pub enum Finding {
     Reading(Reading),
     /// Which of the outcomes of an observation was seen, by its name in the appliance model.
     Outcome(String),
+}
+
+impl Finding {
+    /// The same without what the leads have: `touched` is what the meter showed with its leads together.
+    #[must_use]
+    pub fn without_leads(self, touched: Reading) -> Self {
+        let ohms = |quantity: &Quantity| matches!(quantity.unit, None | Some(Unit::Ohms));
+        match (self, touched) {
+            (Self::Reading(Reading::Value(shown)), Reading::Value(leads)) if ohms(&shown) && ohms(&leads) => {
+                Self::Reading(Reading::Value(shown.less(leads)))
+            }
+            (other, _) => other,
+        }
+    }
 }
 
 /// For the screen and the page.

@@ -384,3 +384,43 @@ fn what_may_have_been_meant_instead_is_kept() {
     let kept = kept.unwrap_or_else(|| panic!("it is taken: {:?}", turn.lines));
     assert_eq!((kept.len(), kept[0].1), (1, 100));
 }
+
+/// What the leads have is asked for once, before the first few ohms, and taken off what is read.
+#[test]
+fn what_the_leads_have_is_asked_for_once_and_taken_off() {
+    let verdict = |leads: &str, read: &str| {
+        let mut world = World::new("dryer-240", "no heat", Some("leg-two-lost")).says("leads", &[leads]);
+        let at = world.work_while(|listening| listening.topic != "check heater-string").expect("asked");
+        let verdict = world.say(&at, read).lines[1].text.clone();
+        world.work_while(|_| true);
+        assert_eq!(
+            world.transcript().matches("touch the leads together").count(),
+            1,
+            "{}",
+            world.transcript()
+        );
+        verdict
+    };
+    // By hand: 240²/5400 = 10.7 ohms, from 10.2 to 11.8 by its rating; 12.5 less 1.5 is within, 11 less 1.5 is not surely.
+    for (leads, read, wanted) in [
+        ("zero ohms", "eleven ohms", "That is good."),
+        ("one point five ohms", "eleven ohms", "That tells little."),
+        ("zero ohms", "twelve point five ohms", "That tells little."),
+        ("one point five ohms", "twelve point five ohms", "That is good."),
+        ("zero ohms", "thirteen point five ohms", "That is out of limits."),
+        ("skip", "ten point seven ohms", "That is good."),
+    ] {
+        assert_eq!(verdict(leads, read), wanted, "{leads}, {read}");
+    }
+}
+
+#[test]
+fn a_trial_run_that_went_well_confirms_what_was_advised() {
+    let ran = |said: &[&str]| {
+        let world =
+            World::new("dryer-240", "no heat", Some("element-open")).says("closing test-run", said).work();
+        Job::fold(world.entries()).runs
+    };
+    assert_eq!(ran(&["yes"]), [("Test run done, it heats and stops.".to_owned(), true)]);
+    assert!(ran(&["skip"]).is_empty() && ran(&["no", "skip"]).is_empty());
+}

@@ -52,7 +52,7 @@ fn a_job_killed_in_the_middle_goes_on_with_nothing_lost() {
     let mut first = start(&store, &["dryer-240"]);
     let mut answers = vec!["no heat"];
     answers.extend(DEAD);
-    answers.extend(["done", "over limit"]);
+    answers.extend(["done", "zero ohms", "over limit"]);
     let printed = converse(&mut first, &answers, "That is open.");
     assert!(printed.contains("That is open."), "{printed}");
     first.kill().expect("killed");
@@ -84,7 +84,7 @@ fn a_job_killed_again_and_again_has_kept_all_that_was_said() {
         let opened = path.exists() && Store::open(&path).unwrap().count().unwrap() > 0;
         let mut child = if opened { start(&path, &["--job", "1"]) } else { start(&path, &["dryer-240"]) };
         let mut stdin = child.stdin.take().expect("piped");
-        for answer in [&["no heat"][..], &DEAD, &["done", "over limit", "back", "skip", "status"]].concat() {
+        for answer in [&["no heat"][..], &DEAD, &["done", "zero ohms", "over limit", "back", "skip", "status"]].concat() {
             // A program that is killed reads no more.
             let _ = writeln!(stdin, "{answer}");
         }

@@ -47,7 +47,10 @@ fn called_back(store: &Store, of: JobId, mut whats: Vec<What>) -> Vec<What> {
 fn believed(store: &Path, fault: &str) -> f64 {
     let learned = Lessons::beside(store).unwrap().now();
     let dryer = learned.apply(&Arc::new(model::by_name("dryer-240").unwrap()));
-    Diagnosis::new(&dryer, &"no-heat".into()).belief().of(&Hypothesis::Fault(fault.into()))
+    // Alone, or with what brought it about.
+    let ranked = Diagnosis::new(&dryer, &"no-heat".into()).belief().ranked();
+    let first = |h: &Hypothesis| h.faults().next().is_some_and(|first| first.as_str() == fault);
+    ranked.iter().filter(|(hypothesis, _)| first(hypothesis)).map(|(_, p)| p).sum()
 }
 
 #[test]

@@ -124,7 +124,7 @@ impl World {
             "source-ack" => "live and clear".into(),
             "source" | "source-again" => self.known_source(),
             "dead" => "zero volts".into(),
-            "leads" => "zero point two ohms".into(),
+            "leads" => "zero ohms".into(),
             "paused" => "resume".into(),
             "ack" => self.acknowledgement(rest),
             "check" => self.finding(rest),

@@ -32,6 +32,8 @@ pub(super) struct Findings {
     skipped: Vec<CheckId>,
     /// The checks that were asked for once more because their finding fits nothing: once is enough.
     doubted: BTreeSet<CheckId>,
+    /// Nobody wants to touch the leads together.
+    leads_left_out: bool,
 }
 
 /// How many causes of a belief are kept.
@@ -48,6 +50,7 @@ impl Findings {
             taken: Vec::new(),
             skipped: Vec::new(),
             doubted: BTreeSet::new(),
+            leads_left_out: false,
         }
     }
 
@@ -82,8 +85,9 @@ impl Findings {
 
     /// Puts a finding of the record back, with what may have been meant instead, in thousandths.
     pub(super) fn restore(&mut self, check: &CheckId, finding: Finding, others: &[(Finding, u16)]) {
+        let finding = self.without_leads(check, finding);
         let others = others.iter().map(|(finding, p)| Alternative {
-            finding: finding.clone(),
+            finding: self.without_leads(check, finding.clone()),
             probability: f64::from(*p) / 1000.0,
         });
         let others: Vec<Alternative> = others.collect();
@@ -115,9 +119,45 @@ impl Findings {
         out.record(What::Believed { causes });
     }
 
-    /// The leads are good: what the meter showed with them touched together.
+    /// A finding of this check as the machine alone would show it: without what the leads have, once that is known.
+    pub(super) fn without_leads(&self, check: &CheckId, finding: Finding) -> Finding {
+        match self.diagnosis.evidence.touched() {
+            Some(Finding::Reading(touched)) if self.diagnosis.asks_ohms(check) => {
+                finding.without_leads(*touched)
+            }
+            _ => finding,
+        }
+    }
+
+    /// Do the leads matter for this check, and is it not known yet what they have?
+    pub(super) fn wants_leads(&self, check: &CheckId) -> bool {
+        self.leads_open() && self.diagnosis.few_ohms(check)
+    }
+
+    /// The leads are not touched together on this job.
+    pub(super) const fn leave_leads(&mut self) {
+        self.leads_left_out = true;
+    }
+
+    const fn leads_open(&self) -> bool {
+        !self.leads_left_out && self.diagnosis.evidence.touched().is_none()
+    }
+
+    /// The leads are good: what the meter showed with them touched together. What was found before is taken anew.
     pub(super) fn leads_good(&mut self, shown: Reading) {
         self.diagnosis.evidence.touch(Some(Finding::Reading(shown)));
+        for check in self.taken.clone() {
+            let found = self.diagnosis.evidence.of(&check).iter();
+            let without = |a: &Alternative| Alternative {
+                finding: self.without_leads(&check, a.finding.clone()),
+                ..*a
+            };
+            let found: Vec<Alternative> = found.map(without).collect();
+            // What stays as it was is not taken a second time.
+            if self.diagnosis.evidence.of(&check) != found {
+                self.diagnosis.evidence.accept_any(check, found);
+            }
+        }
     }
 
     /// A lead is open: every finding that looks like that is taken back.
@@ -133,7 +173,7 @@ impl Findings {
     /// What keeps the findings from being believed and was not yet seen to, most probable first.
     pub(super) fn doubt(&self) -> Option<Doubt> {
         let open = |(doubt, _): &(Doubt, f64)| match doubt {
-            Doubt::LeadOpen => self.diagnosis.evidence.touched().is_none(),
+            Doubt::LeadOpen => self.leads_open(),
             Doubt::OnVolts => self.last().is_some_and(|last| !self.doubted.contains(last)),
             Doubt::Unexplained(check) => !self.doubted.contains(check),
         };
@@ -172,7 +212,7 @@ impl Findings {
 
     /// What a finding says of the circuit; `None` where the diagnosis does not use the check.
     pub(super) fn verdict(&self, check: &CheckId, finding: &Finding) -> Option<Verdict> {
-        self.diagnosis.verdict(check, finding)
+        self.diagnosis.verdict(check, &self.without_leads(check, finding.clone()))
     }
 
     /// Would any of these rivals lead anywhere else than the finding does?
@@ -183,7 +223,10 @@ impl Findings {
         rivals: &[Finding],
         state: Option<&StateId>,
     ) -> bool {
-        let leads = |finding: &Finding| self.diagnosis.consequence(check, finding, &self.skipped, state);
+        let leads = |finding: &Finding| {
+            let finding = self.without_leads(check, finding.clone());
+            self.diagnosis.consequence(check, &finding, &self.skipped, state)
+        };
         let here = leads(finding);
         rivals.iter().any(|rival| match (&here, leads(rival)) {
             (Some(here), Some(there)) => !here.agrees_with(&there),

@@ -263,6 +263,8 @@ pub enum Prompt {
     StaysUnexplained,
     /// The leads, touched together.
     TouchLeads {
+        /// Because too much reads open?
+        doubted: bool,
         /// The right to ask.
         permit: DeadWork,
     },

@@ -156,11 +156,12 @@ fn words(prompt: &Prompt) -> String {
         Prompt::TakeAgain => "No fault I know explains that. We take it again.".into(),
         Prompt::LookAtDial => "Look at the dial, it must be on ohms. We take it again.".into(),
         Prompt::StaysUnexplained => "Still no fault I know explains that. I keep it and go on.".into(),
-        Prompt::TouchLeads { .. } => {
-            "Too much reads open. On ohms, touch the leads together. What do you read?".into()
+        Prompt::TouchLeads { doubted, .. } => {
+            let why = if *doubted { "Too much reads open. " } else { "" };
+            format!("{why}On ohms, touch the leads together. What do you read?")
         }
         Prompt::LeadOpen => "A lead or its fuse is open. Replace it. What it showed is taken back.".into(),
-        Prompt::LeadsGood => "The leads are good.".into(),
+        Prompt::LeadsGood => "The leads are good. I take that off.".into(),
         Prompt::WhyNothing => "Nothing was found yet that points anywhere.".into(),
         Prompt::Setting(function) => format!("Set the meter to {}.", function_words(*function)),
         Prompt::Skipped => "Left out.".into(),

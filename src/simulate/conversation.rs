@@ -134,6 +134,7 @@ impl Talk<'_, '_> {
             "source-ack" => "live and clear".into(),
             "source" | "source-again" => self.known_source(),
             "dead" => "zero volts".into(),
+            "leads" => quantity_words(self.technician.machine.leads_together()),
             "ack" => self.acknowledge(&rest.into()),
             _ => "yes".into(),
         };

@@ -120,6 +120,11 @@ impl<'a> Machine<'a> {
         })
     }
 
+    /// What the meter shows with its leads touched together.
+    pub fn leads_together(&self) -> Quantity {
+        said(self.leads_ohms, Unit::Ohms)
+    }
+
     /// Another instrument, within what the file gives it.
     fn instrument_shows(&self, check: &Check, gauge: &Gauge, trouble: &Trouble, dice: &mut Dice) -> Finding {
         let (low, high) = match trouble.question(&check.id).map(|q| &q.predictions[self.cause]) {

@@ -1,11 +1,13 @@
-//! The leads touched together: whether so many open circuits are the machine's or the meter's.
+//! The leads touched together: what they have is taken off every few ohms; and whether so many open circuits are the
+//! machine's or the meter's.
 
+use crate::diagnose::doubt::Doubt;
 use crate::quantity::Unit;
 use crate::reading::{Finding, Reading};
 use crate::record::entry::What;
 use crate::safety::{ProofStage, Refusal};
 use crate::say::Prompt;
-use crate::understand::intent::Intent;
+use crate::understand::intent::{Anytime, Intent};
 
 use super::super::bench::Bench;
 use super::super::outbox::Outbox;
@@ -17,15 +19,24 @@ const GOOD_LEADS_OHMS: f64 = 2.0;
 
 pub(in super::super) fn ask(bench: &mut Bench, out: &mut Outbox) -> Result<Question, Refusal> {
     let permit = bench.interlock.permit_dead()?;
-    out.say(&Prompt::TouchLeads { permit });
+    let doubted = bench.findings.doubt() == Some(Doubt::LeadOpen);
+    out.say(&Prompt::TouchLeads { doubted, permit });
     let situation = bench.reading_situation(None, vec![Unit::Ohms]);
     Ok(Question::new(situation, "leads", "zero point two ohms"))
 }
 
 pub(in super::super) fn answer(bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>) -> Phase {
-    let Intent::Report(report) = &answer.best.intent else {
-        out.say(&Prompt::NotHere);
-        return Phase::ProvingLeads;
+    let report = match &answer.best.intent {
+        Intent::Report(report) => report,
+        Intent::Anytime(Anytime::Skip) => {
+            out.say(&Prompt::Skipped);
+            bench.findings.leave_leads();
+            return measuring::next(bench, out);
+        }
+        _ => {
+            out.say(&Prompt::NotHere);
+            return Phase::ProvingLeads;
+        }
     };
     let Some(Finding::Reading(reading)) = measuring::in_unit(out, report.reading, Unit::Ohms) else {
         return Phase::ProvingLeads;

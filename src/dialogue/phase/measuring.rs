@@ -74,6 +74,9 @@ pub(in super::super) fn begin(bench: &Bench, id: CheckId) -> Phase {
         (_, _, true) => Step::Before,
         (_, _, false) => Step::Asking,
     };
+    if step == Step::Asking && bench.findings.wants_leads(&id) {
+        return Phase::ProvingLeads;
+    }
     Phase::Measuring(Measuring { check: id, step })
 }
 

@@ -10,6 +10,7 @@ use crate::reading::{Finding, Reading};
 use crate::record::job::{Found, Job, Standing};
 use crate::record::report::figure::{as_said, range};
 use crate::record::report::scale::Scale;
+use crate::safety::ProofStage;
 use crate::time::Timestamp;
 
 /// One finding that stands.
@@ -107,7 +108,7 @@ pub fn rows(job: &Job, appliance: Option<&Appliance>) -> Vec<Row> {
     job.findings()
         .enumerate()
         .map(|(index, found)| {
-            let verdict = diagnosis.as_ref().and_then(|d| d.verdict(&found.check, &found.finding));
+            let verdict = diagnosis.as_ref().and_then(|d| d.verdict(&found.check, &alone(d, found, job)));
             row(index + 1, found, job, appliance, verdict.unwrap_or(Verdict::CannotTell))
         })
         .collect()
@@ -143,6 +144,15 @@ fn row(number: usize, found: &Found, job: &Job, appliance: Option<&Appliance>, v
         permille: found.permille,
         earlier: earlier(&found.check, job, check),
         live: known.and_then(|(appliance, check)| live(appliance, check, found, job)),
+    }
+}
+
+/// A finding as the machine alone would show it, without what the leads have.
+fn alone(diagnosis: &Diagnosis, found: &Found, job: &Job) -> Finding {
+    let touched = job.proofs.iter().rfind(|proof| proof.stage == ProofStage::Leads);
+    match touched.filter(|_| diagnosis.asks_ohms(&found.check)) {
+        Some(proof) => found.finding.clone().without_leads(proof.reading),
+        None => found.finding.clone(),
     }
 }
 
