@@ -84,7 +84,9 @@ fn a_job_killed_again_and_again_has_kept_all_that_was_said() {
         let opened = path.exists() && Store::open(&path).unwrap().count().unwrap() > 0;
         let mut child = if opened { start(&path, &["--job", "1"]) } else { start(&path, &["dryer-240"]) };
         let mut stdin = child.stdin.take().expect("piped");
-        for answer in [&["no heat"][..], &DEAD, &["done", "zero ohms", "over limit", "back", "skip", "status"]].concat() {
+        for answer in
+            [&["no heat"][..], &DEAD, &["done", "zero ohms", "over limit", "back", "skip", "status"]].concat()
+        {
             // A program that is killed reads no more.
             let _ = writeln!(stdin, "{answer}");
         }

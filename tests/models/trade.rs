@@ -188,6 +188,7 @@ fn every_remedy_mends_something_and_every_fault_is_complained_of() {
         for fault in &appliance.faults {
             assert!(!fault.weight.is_empty(), "{name}: nobody complains of {}", fault.id);
         }
+        assert!(appliance.closing.iter().any(|item| item.id == "test-run"), "{name}: no trial run");
         assert!(appliance.closing.len() >= 5 && !appliance.refuses.is_empty(), "{name}");
     }
 }
