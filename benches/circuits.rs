@@ -143,10 +143,14 @@ fn dense(cases: &[Case], nodes: &[NodeId], mut row: impl FnMut(&str, f64)) {
         // One core, as ours.
         .env("OPENBLAS_NUM_THREADS", "1")
         .output();
-    let answer = output.ok().and_then(|o| serde_json::from_slice::<serde_json::Value>(&o.stdout).ok());
-    let Some(answer) = answer else {
-        println!("skipped: 3 comparisons with numpy and scipy: they are not installed");
-        return;
+    let output = match output {
+        Ok(output) => output,
+        Err(why) => return println!("skipped: 3 comparisons with numpy and scipy: {why}"),
+    };
+    let Ok(answer) = serde_json::from_slice::<serde_json::Value>(&output.stdout) else {
+        let told = String::from_utf8_lossy(&output.stderr);
+        let why = told.lines().last().unwrap_or("nothing came back");
+        return println!("skipped: 3 comparisons with numpy and scipy: {why}");
     };
     for (what, seconds) in answer["seconds"].as_object().unwrap() {
         row(&format!("{what}, solves alone"), seconds.as_f64().unwrap());

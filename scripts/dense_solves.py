@@ -28,8 +28,12 @@ def matrix(text):
             shown = (words[3], words[4])
         elif line[0] in "RLCVI" and words[0] != "Rshown":
             elements.append(words)
-            for node in words[1:3]:
-                rows.setdefault(node, len(rows) - 1)
+    # A coil without inductance is a wire: its inner node is the node behind it.
+    same = {words[1]: words[2] for words in elements if words[0][0] == "L" and float(words[3]) == 0}
+    elements = [[w[0], same.get(w[1], w[1]), same.get(w[2], w[2]), *w[3:]] for w in elements if w[1] not in same]
+    for words in elements:
+        for node in words[1:3]:
+            rows.setdefault(node, len(rows) - 1)
     sources = [words for words in elements if words[0][0] == "V"]
     size = len(rows) - 1 + len(sources)
     a, right = np.zeros((size, size), complex), np.zeros(size, complex)
@@ -50,7 +54,7 @@ def matrix(text):
                     right[end] -= sign * float(words[6])
             continue
         value = float(words[3])
-        y = {"R": 1 / value, "L": 1 / (1j * omega * value) if value else 1e12, "C": 1j * omega * value}[words[0][0]]
+        y = {"R": lambda: 1 / value, "L": lambda: 1 / (1j * omega * value), "C": lambda: 1j * omega * value}[words[0][0]]()
         for end, sign in ends:
             for other, other_sign in ends:
                 if end is not None and other is not None:
