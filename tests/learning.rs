@@ -6,7 +6,7 @@ use std::sync::Arc;
 use leadhand::diagnose::Diagnosis;
 use leadhand::diagnose::hypothesis::Hypothesis;
 use leadhand::diagnose::learn::{Learned, Lesson, Proof};
-use leadhand::model;
+use leadhand::model::{self, Appliance, Rated};
 use leadhand::record::entry::What;
 use leadhand::record::header::{JobId, Moment};
 use leadhand::shell::learned::Lessons;
@@ -119,6 +119,21 @@ fn a_callback_that_finds_the_cause_teaches_it() {
     assert_eq!(proofs(20, Some(true)), [Proof::Corrected, Proof::Confirmed]);
     assert_eq!(proofs(20, None), [Proof::CalledBack, Proof::None]);
     assert_eq!(proofs(91, Some(true)), [Proof::Confirmed, Proof::Confirmed], "too late for a callback");
+}
+
+#[test]
+fn what_is_learned_stays_when_a_plate_is_read_out() {
+    let (_folder, path) = shop();
+    let mut store = Store::open(&path).unwrap();
+    write(&mut store, 0, job("cutoff-open", Some(true)));
+    drop(store);
+    assert!(leadhand(&path, &["learn"]).0);
+    let taught = Lessons::beside(&path).unwrap().now().apply(&Arc::new(model::by_name("dryer-240").unwrap()));
+    let rated = taught.with_value("element", Rated::Watts { watts: 4000.0, volts: None }).unwrap();
+    let weights =
+        |appliance: &Appliance| appliance.faults.iter().map(|fault| fault.weight.clone()).collect::<Vec<_>>();
+    assert_eq!(weights(&rated), weights(&taught));
+    assert_ne!(weights(&rated), weights(&model::by_name("dryer-240").unwrap()), "something was learned");
 }
 
 #[test]

@@ -58,7 +58,12 @@ impl Appliance {
     /// What is wrong with the model that would come out, or that nothing in it has this name.
     pub fn with_value(&self, name: &str, rated: Rated) -> Result<Self, Problems> {
         let text = self.text_with_value(name, rated)?;
-        build(&self.file.0, &text)
+        let mut machine = build(&self.file.0, &text)?;
+        // How often each fault comes may have been learned since the file was read; a plate says nothing of that.
+        for (fault, own) in machine.faults.iter_mut().zip(&self.faults) {
+            fault.weight.clone_from(&own.weight);
+        }
+        Ok(machine)
     }
 
     /// The model's text with such a value: what a technician keeps as a model of this very machine.
