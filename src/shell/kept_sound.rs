@@ -88,7 +88,11 @@ impl KeptSound {
         Ok(())
     }
 
+    /// What was typed has no sound.
     fn write(&self, at: Timestamp, sound: &[f32]) -> miette::Result<()> {
+        if sound.is_empty() {
+            return Ok(());
+        }
         let path = self.folder.join(format!("sound-{}-{}.wav", self.job, at.as_millis()));
         Ok(sound_out::write_wav(&path, RATE, &sound_out::to_integers(sound))?)
     }

@@ -13,7 +13,8 @@ use crate::shell::{shelf, terms};
 /// Arguments of `leadhand learn`.
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "A job teaches if its work was done and the machine ran well afterwards (`leadhand enter JOB ran ...`), \
+    after_help = "A job teaches if its work was done and the machine ran well afterwards (the trial run among the closing \
+                        questions, or `leadhand enter JOB ran ...`), \
                         and nobody was called back to it within the days that shop.toml gives."
 )]
 pub struct LearnArgs {

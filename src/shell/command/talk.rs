@@ -110,8 +110,11 @@ impl Room {
         loop {
             let turn = conversation.turn(self.clock.now(), input);
             self.narrator.made_of(&turn).into_diagnostic()?;
-            if let Some(kept) = &mut self.kept {
-                kept.answered(&turn, std::mem::take(&mut sound))?;
+            // A job is not given up because a sound cannot be kept.
+            if let Some(kept) = &mut self.kept
+                && let Err(why) = kept.answered(&turn, std::mem::take(&mut sound))
+            {
+                eprintln!("the sound is not kept: {why}");
             }
             let stopped = self.speak(&turn)?;
             let Some(listening) = &turn.listening else { return Ok(()) };
