@@ -106,6 +106,8 @@ fn an_unsafe_order_is_seen() {
         ("live leads in another state", &live, "check element-running", false, false),
         ("live leads", &live, "check line-to-line", false, true),
         ("hands in a live machine", &live, "fixed", false, false),
+        ("the leads touched together on a machine proved dead", &dead, "leads", false, true),
+        ("the leads touched together in a live machine", &live, "leads", false, false),
         ("the known source before the machine is cut off", &fresh, "source", false, false),
     ] {
         let mut watch = watch.clone();

@@ -6,7 +6,6 @@
 use std::collections::BTreeSet;
 
 use crate::model::appliance::{Appliance, CheckKind};
-use crate::quantity::Unit;
 
 /// What an onlooker knows.
 #[derive(Clone, Debug)]
@@ -56,7 +55,7 @@ impl<'a> Watch<'a> {
             "source-ack" | "ack" => hazard,
             "source" => self.supply == Supply::CutOff && self.answered.as_deref() == Some("source-ack"),
             "dead" | "source-again" => self.supply == Supply::MeterProved,
-            "state" | "before" | "jumper-in" | "jumper-out" => self.supply == Supply::Dead,
+            "state" | "before" | "leads" | "jumper-in" | "jumper-out" => self.supply == Supply::Dead,
             "live" => self.may_go_live(),
             "check" | "confirm" => self.may_check(rest),
             // Hands go into the machine to mend it; the questions at the end ask for nothing.
@@ -105,8 +104,8 @@ impl<'a> Watch<'a> {
         let Some(check) = self.appliance.check(&check.into()) else { return false };
         let Some(state) = self.appliance.state(&check.state) else { return false };
         if state.energised {
-            let ohms = matches!(&check.kind, CheckKind::Measure(m) if m.function.unit() == Unit::Ohms);
-            return self.supply == Supply::Live(state.id.to_string()) && !ohms && self.may_go_live();
+            let dead = matches!(&check.kind, CheckKind::Measure(m) if m.function.wants_dead());
+            return self.supply == Supply::Live(state.id.to_string()) && !dead && self.may_go_live();
         }
         self.supply == Supply::Dead
     }
