@@ -4,6 +4,9 @@ use std::collections::BTreeSet;
 use std::io::{BufRead, BufReader, Write};
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
+use std::sync::mpsc;
+use std::thread;
+use std::time::Duration;
 
 use leadhand::record::header::JobId;
 use leadhand::shell::store::Store;
@@ -15,17 +18,33 @@ fn start(store: &Path, args: &[&str]) -> Child {
     program.spawn().expect("the program starts")
 }
 
+/// A program that waits for an answer that nobody types says nothing more.
+const LONGEST_SILENCE: Duration = Duration::from_secs(60);
+
 /// Types answers, and reads until the program has said something that contains `until`.
 fn converse(child: &mut Child, answers: &[&str], until: &str) -> String {
     let mut stdin = child.stdin.take().expect("piped");
-    let mut stdout = BufReader::new(child.stdout.take().expect("piped"));
+    let stdout = BufReader::new(child.stdout.take().expect("piped"));
     for answer in answers {
         writeln!(stdin, "{answer}").expect("typed");
     }
     stdin.flush().expect("typed");
+    let (tell, lines) = mpsc::channel();
+    thread::spawn(move || {
+        for line in stdout.lines().map_while(Result::ok) {
+            if tell.send(line).is_err() {
+                break;
+            }
+        }
+    });
     let mut printed = String::new();
-    // Ends with the line waited for, or with the program.
-    while !printed.contains(until) && stdout.read_line(&mut printed).expect("read") > 0 {}
+    // Ends with the line waited for, with the program, or when it has said nothing for long.
+    while !printed.contains(until)
+        && let Ok(line) = lines.recv_timeout(LONGEST_SILENCE)
+    {
+        printed += &line;
+        printed.push('\n');
+    }
     child.stdin = Some(stdin);
     printed
 }
