@@ -101,8 +101,7 @@ impl Policy for ProbabilityOverCost {
                 let cost = trouble.cost(check, state, trouble.done(evidence));
                 Some((check, p / cost.max(f64::MIN_POSITIVE)))
             };
-            let all = suspects(belief).into_iter().filter_map(with_ratio);
-            all.reduce(|best, next| if next.1 > best.1 { next } else { best }).map(|(check, _)| check)
+            largest(suspects(belief).into_iter().filter_map(with_ratio))
         })
     }
 }
@@ -153,9 +152,14 @@ fn best_about<'t>(belief: &[f64], fault: usize, open: &[&'t Question]) -> Option
     most(open.iter().map(|q| (*q, information(belief, q, about))))
 }
 
+/// The check that tells most, if it tells anything.
 fn most<'t>(all: impl Iterator<Item = (&'t Question, f64)>) -> Option<&'t Question> {
-    let telling = all.filter(|(_, nats)| *nats > NOTHING);
-    telling.reduce(|best, next| if next.1 > best.1 { next } else { best }).map(|(question, _)| question)
+    largest(all.filter(|(_, nats)| *nats > NOTHING))
+}
+
+/// The check with the largest number, the first of equals.
+fn largest<'t>(all: impl Iterator<Item = (&'t Question, f64)>) -> Option<&'t Question> {
+    all.reduce(|best, next| if next.1 > best.1 { next } else { best }).map(|(question, _)| question)
 }
 
 /// How much a check is expected to tell, in nats, of what a belief is gathered into.
