@@ -59,7 +59,7 @@ impl Bench {
 
     /// A point's name as said.
     pub(super) fn point_name(&self, id: &PointId) -> String {
-        self.appliance.point(id).map_or_else(|| id.to_string(), |point| point.name.clone())
+        self.appliance.point_name(id)
     }
 
     /// Everything counts as live from now on.

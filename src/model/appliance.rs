@@ -160,6 +160,16 @@ impl Appliance {
         self.complaints.iter().find(|c| c.id == *id)
     }
 
+    /// A point's name as said; as the file has it, if it is not one of this appliance's own.
+    pub fn point_name(&self, id: &PointId) -> String {
+        self.point(id).map_or_else(|| id.to_string(), |point| point.name.clone())
+    }
+
+    /// A part's name as said; as the file has it, if it is not one of this appliance's own.
+    pub fn part_name(&self, id: &PartId) -> String {
+        self.part(id).map_or_else(|| id.to_string(), |part| part.name.clone())
+    }
+
     /// The part of this name.
     pub fn part(&self, id: &PartId) -> Option<&Part> {
         self.parts.iter().find(|p| p.id == *id)
@@ -319,6 +329,15 @@ pub struct Check {
     pub before: Option<String>,
     /// Why it must be live, as said; present exactly where the state is energised and the check is a measurement.
     pub why_live: Option<String>,
+}
+
+impl CheckKind {
+    /// An outcome as it is said first; its name where nothing is known of it.
+    pub fn outcome<'a>(&'a self, name: &'a str) -> &'a str {
+        let Self::Observe(observation) = self else { return name };
+        let known = observation.outcomes.iter().find(|outcome| outcome.name == name);
+        known.and_then(|outcome| outcome.say.first()).map_or(name, String::as_str)
+    }
 }
 
 impl Check {

@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::circuit::{Band, Current, Edit, Flaw, Meter, Mode, Netlist, Shown, Solution};
+use crate::circuit::{Band, Current, Edit, Flaw, Meter, Netlist, Shown, Solution};
 use crate::id::{ElementId, FaultId, StateId};
 use crate::model::appliance::{
     Appliance, Check, CheckKind, Gauge, Measurement, Observation, Prediction, Predictions, Provenance, Site,
@@ -53,7 +53,7 @@ fn solution<'a>(
     (candidate, faults): (usize, &[FaultId]),
     solved: &'a mut BTreeMap<Which, Solution>,
 ) -> Result<&'a Solution, Vec<Flaw>> {
-    let current = measurement.function.mode().map_or(Current::Alternating, Mode::current);
+    let current = measurement.function.current();
     let which = (candidate, check.state.clone(), faults.to_vec(), measurement.lifts.clone(), current);
     if !solved.contains_key(&which) {
         let circuit = appliance.circuit_at(candidate, check, measurement, faults);
@@ -63,14 +63,7 @@ fn solution<'a>(
 }
 
 fn measured(appliance: &Appliance, measurement: &Measurement, solution: &Solution) -> Prediction {
-    let node = |point| appliance.node(point).expect("a sound model knows the nodes of its points");
-    let meter = measurement.meter();
-    let shown = match (&measurement.at, measurement.function.mode()) {
-        (Site::Across(from, to), Some(mode)) => solution.probe(mode, node(from), node(to), &meter),
-        (Site::Around { element, .. }, _) => solution.clamp(element, &meter),
-        (Site::Across(..), None) => None,
-    };
-    match shown.expect("a sound model puts its meter on nodes and round elements of its circuit") {
+    match appliance.meter_shows(solution, measurement, &measurement.at) {
         Shown::Overload => Prediction::Overload,
         Shown::Value(band) => {
             let provenance = provenance(appliance, &band);
@@ -181,6 +174,21 @@ impl Appliance {
         let state = self.state(&check.state).expect("a sound model knows its states");
         let lifted: Vec<Edit> = measurement.lifts.iter().cloned().map(Edit::Open).collect();
         self.wiring.circuit(candidate, state, faults).edited(&lifted)
+    }
+
+    /// What the meter shows on a solved circuit of this appliance, set as a measurement wants it and put here.
+    ///
+    /// # Panics
+    /// If it is put on points or round an element that are not this appliance's own.
+    pub fn meter_shows(&self, solution: &Solution, measurement: &Measurement, at: &Site) -> Shown {
+        let node = |point| self.node(point).expect("a sound model knows the nodes of its points");
+        let meter = measurement.meter();
+        let shown = match (at, measurement.function.mode()) {
+            (Site::Across(from, to), Some(mode)) => solution.probe(mode, node(from), node(to), &meter),
+            (Site::Around { element, .. }, _) => solution.clamp(element, &meter),
+            (Site::Across(..), None) => None,
+        };
+        shown.expect("a sound model puts its meter on nodes and round elements of its circuit")
     }
 
     /// Can this check tell two faults apart, or a fault from nothing wrong?

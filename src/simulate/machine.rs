@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::circuit::{Current, Element, Meter, Mode, Shown};
+use crate::circuit::{Element, Meter};
 use crate::diagnose::trouble::Trouble;
 use crate::id::{ElementId, FaultId};
 use crate::model::appliance::{Appliance, Check, CheckKind, Function, Gauge, Measurement, Prediction, Site};
@@ -87,20 +87,10 @@ impl<'a> Machine<'a> {
         dice: &mut Dice,
     ) -> Finding {
         let (function, meter) = (measurement.function, measurement.meter());
-        let current = function.mode().map_or(Current::Alternating, Mode::current);
         let circuit = self.appliance.circuit_at(self.inside, check, measurement, &self.faults);
-        let solved = circuit.varied(|element| self.factor(element)).solve(current);
+        let solved = circuit.varied(|element| self.factor(element)).solve(function.current());
         let solved = solved.expect("parts within tolerance leave a circuit as sound as it was");
-        let node = |point| self.appliance.node(point).expect("a sound model knows the nodes of its points");
-        let shown = match (at, function.mode()) {
-            (Site::Across(from, to), Some(mode)) => solved.probe(mode, node(from), node(to), &meter),
-            (Site::Around { element, .. }, _) => solved.clamp(element, &meter),
-            (Site::Across(..), None) => None,
-        };
-        let exact = match shown.expect("a sound model puts its meter on nodes and round elements") {
-            Shown::Overload => f64::INFINITY,
-            Shown::Value(band) => band.nominal,
-        };
+        let exact = self.appliance.meter_shows(&solved, measurement, at).nominal();
         let most = function.mode().map_or(meter.most_amps, |mode| meter.most(mode));
         let half_width = function.mode().map_or_else(
             || meter.amps_half_width(exact.min(most)),

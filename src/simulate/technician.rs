@@ -135,14 +135,7 @@ pub fn words(appliance: &Appliance, check: &CheckId, finding: &Finding) -> Strin
         Finding::Reading(Reading::Closed) => "continuity".to_owned(),
         Finding::Reading(Reading::Unstable) => "unstable".to_owned(),
         Finding::Outcome(name) => {
-            let kind = appliance.check(check).map(|check| &check.kind);
-            let outcome = match kind {
-                Some(CheckKind::Observe(observation)) => {
-                    observation.outcomes.iter().find(|outcome| outcome.name == *name)
-                }
-                _ => None,
-            };
-            outcome.and_then(|outcome| outcome.say.first()).unwrap_or(name).clone()
+            appliance.check(check).map_or(name.as_str(), |check| check.kind.outcome(name)).to_owned()
         }
     }
 }

@@ -1,7 +1,6 @@
 //! A reading read back digit by digit, because a likely rival would change what happens next.
 
 use crate::id::CheckId;
-use crate::model::appliance::CheckKind;
 use crate::reading::{Finding, Reading};
 use crate::say::Prompt;
 use crate::understand::heard::Candidate;
@@ -29,7 +28,7 @@ impl Confirming {
         match &self.finding {
             Finding::Reading(reading) => out.say(&Prompt::ConfirmReading(*reading)),
             Finding::Outcome(name) => {
-                out.say(&Prompt::ConfirmOutcome(outcome_words(bench, &self.check, name)));
+                out.say(&Prompt::ConfirmOutcome(bench.check(&self.check).kind.outcome(name).to_owned()));
             }
         }
         let mut situation = bench.situation_of(bench.check(&self.check));
@@ -75,10 +74,4 @@ impl Confirming {
             }
         }
     }
-}
-
-fn outcome_words(bench: &Bench, check: &CheckId, name: &str) -> String {
-    let CheckKind::Observe(observation) = &bench.check(check).kind else { return name.to_owned() };
-    let outcome = observation.outcomes.iter().find(|o| o.name == name);
-    outcome.and_then(|o| o.say.first()).cloned().unwrap_or_else(|| name.to_owned())
 }

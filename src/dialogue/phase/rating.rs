@@ -25,7 +25,7 @@ impl Rating {
     }
 
     pub(in super::super) fn ask(&self, bench: &Bench, out: &mut Outbox) -> Question {
-        let part = bench.appliance.part(&self.part).map_or_else(|| self.part.to_string(), |p| p.name.clone());
+        let part = bench.appliance.part_name(&self.part);
         out.say(&Prompt::ConfirmRated { part, value: self.value });
         Question::new(bench.situation(Kind::YesNo), &format!("rated {}", self.part), "yes, or no")
     }

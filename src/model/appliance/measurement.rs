@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::circuit::Mode;
+use crate::circuit::{Current, Mode};
 use crate::id::{ElementId, PointId};
 use crate::quantity::Unit;
 
@@ -84,6 +84,14 @@ impl Function {
             Self::Continuity => Some(Mode::Continuity),
             Self::Farads => Some(Mode::Farads),
             Self::Amps => None,
+        }
+    }
+
+    /// What flows while it measures.
+    pub const fn current(self) -> Current {
+        match self.mode() {
+            Some(mode) => mode.current(),
+            None => Current::Alternating,
         }
     }
 

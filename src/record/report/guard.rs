@@ -109,10 +109,7 @@ fn place(proof: &Proof, appliance: Option<&Appliance>) -> String {
 }
 
 fn shown(proof: &Proof, appliance: Option<&Appliance>) -> String {
-    let point = |id: &PointId| {
-        let known = appliance.and_then(|appliance| appliance.point(id));
-        known.map_or_else(|| id.to_string(), |point| point.name.clone())
-    };
+    let point = |id: &PointId| appliance.map_or_else(|| id.to_string(), |appliance| appliance.point_name(id));
     let unit = if proof.stage == ProofStage::Leads { Unit::Ohms } else { Unit::Volts };
     let reading = said(proof.reading, unit);
     match &proof.points {

@@ -1,5 +1,6 @@
 //! Who was visited, which machine it was, what was fitted and set, and how the time went: the facts beside the readings.
 
+use crate::id::PartId;
 use crate::model::appliance::Appliance;
 use crate::record::entry::{Condition, CustomerField, PartUsed, PlateField};
 use crate::record::job::{Job, Photograph};
@@ -49,7 +50,7 @@ impl Visit {
         let customer = |(field, name)| Some((name, job.customer.get(&field)?.clone()));
         let plate = |(field, name)| Some((name, job.plate.get(&field)?.clone()));
         let name =
-            |part| appliance.and_then(|a| a.part(part)).map_or_else(|| part.to_string(), |p| p.name.clone());
+            |part: &PartId| appliance.map_or_else(|| part.to_string(), |appliance| appliance.part_name(part));
         let rated = job.rated.iter().map(|(part, value)| ("Rated", format!("{} {value}", name(part))));
         let minutes = |(part, name)| {
             let minutes = job.pace.spent(part).as_secs_f64() / 60.0;
