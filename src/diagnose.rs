@@ -40,7 +40,7 @@ use evidence::Evidence;
 use likelihood::Asked;
 use pair::{Machine, Pairs};
 use plan::Next;
-use trouble::{Question, Trouble};
+use trouble::Trouble;
 use verdict::Verdict;
 
 /// Below this many ohms what the leads have matters (common practice: 0.1 to 0.4 ohms of about twenty).
@@ -110,24 +110,19 @@ impl Diagnosis {
         doubt::doubts(&self.considered(), &self.evidence)
     }
 
-    /// Is it ohms that a check asks for?
-    pub fn asks_ohms(&self, check: &CheckId) -> bool {
-        self.trouble.question(check).is_some_and(|question| question.asked == Asked::Number(Unit::Ohms))
-    }
-
     /// Does a check ask for so few ohms that what the leads have matters?
     pub fn few_ohms(&self, check: &CheckId) -> bool {
-        let few = |question: &Question| {
-            let few = |shown: &Prediction| matches!(shown, Prediction::Value { nominal, .. } if *nominal < FEW_OHMS);
-            question.healthy_in_each().any(few)
-        };
-        self.asks_ohms(check) && self.trouble.question(check).is_some_and(few)
+        let few =
+            |shown: &Prediction| matches!(shown, Prediction::Value { nominal, .. } if *nominal < FEW_OHMS);
+        self.trouble.question(check).is_some_and(|question| {
+            question.asked == Asked::Number(Unit::Ohms) && question.healthy_in_each().any(few)
+        })
     }
 
-    /// What a finding says of the circuit that the check looks at; `None` for a check of another machine.
+    /// What a finding says of the circuit that the check looks at, the leads left out; `None` for a check of another machine.
     pub fn verdict(&self, check: &CheckId, finding: &Finding) -> Option<Verdict> {
         let question = self.trouble.question(check)?;
-        Some(verdict::of(finding, question))
+        Some(verdict::of(&self.evidence.without_leads(finding, &question.asked), question))
     }
 
     /// What accepting a finding would lead to; `None` for a check of another machine.

@@ -23,13 +23,13 @@ pub struct Belief {
 impl Belief {
     /// What follows from the evidence. Findings for checks of other machines are left out.
     pub fn given(trouble: &Trouble, evidence: &Evidence) -> Self {
-        let found: Vec<(&Found, &Question)> =
-            evidence.iter().filter_map(|(check, found)| Some((found, trouble.question(check)?))).collect();
+        let found = evidence.of_machine(trouble);
         let mut log = Instrument::ALL.map(|instrument| {
             let start = (instrument.prior() * touched(instrument, evidence)).ln();
             let mut log: Vec<f64> = trouble.prior.iter().map(|p| start + p.ln()).collect();
-            for (found, question) in &found {
-                for (log, l) in log.iter_mut().zip(likelihoods(found, question, instrument)) {
+            for (place, found) in &found {
+                let under = likelihoods(found, &trouble.questions[*place], instrument);
+                for (log, l) in log.iter_mut().zip(under) {
                     *log += l.ln();
                 }
             }

@@ -26,13 +26,13 @@ pub const DOUBTFUL: f64 = 0.2;
 /// Every doubt from [`DOUBTFUL`] on, most probable first.
 pub fn doubts(trouble: &Trouble, evidence: &Evidence) -> Vec<(Doubt, f64)> {
     let belief = Belief::given(trouble, evidence);
-    let unexplained = |(check, found): (&CheckId, &Found)| {
-        let question = trouble.question(check)?;
-        Some((Doubt::Unexplained(check.clone()), wrong(&belief, found, question)))
+    let unexplained = |(place, found): (usize, Found)| {
+        let question = &trouble.questions[place];
+        (Doubt::Unexplained(question.check.clone()), wrong(&belief, &found, question))
     };
     let meter = [(Doubt::LeadOpen, Instrument::LeadOpen), (Doubt::OnVolts, Instrument::OnVolts)];
     let meter = meter.map(|(doubt, instrument)| (doubt, belief.instrument(instrument)));
-    let all = meter.into_iter().chain(evidence.iter().filter_map(unexplained));
+    let all = meter.into_iter().chain(evidence.of_machine(trouble).into_iter().map(unexplained));
     let mut all: Vec<(Doubt, f64)> = all.filter(|(_, p)| *p >= DOUBTFUL).collect();
     all.sort_by(|a, b| b.1.total_cmp(&a.1));
     all

@@ -5,7 +5,11 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use crate::id::CheckId;
+use crate::quantity::Unit;
 use crate::reading::Finding;
+
+use super::likelihood::Asked;
+use super::trouble::Trouble;
 
 /// A finding that may have been meant.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -102,6 +106,31 @@ impl Evidence {
     /// The checks with a finding, by name.
     pub fn checks(&self) -> impl Iterator<Item = &CheckId> {
         self.found.keys()
+    }
+
+    /// What was found for the questions of a trouble, each with its question's place there, as the machine alone would show
+    /// it: without what the leads have, once that is known.
+    pub fn of_machine(&self, trouble: &Trouble) -> Vec<(usize, Found)> {
+        let asked = |(check, found): (&CheckId, &Found)| {
+            let place = trouble.questions.iter().position(|question| question.check == *check)?;
+            let mut found = found.clone();
+            for alternative in &mut found.alternatives {
+                alternative.finding =
+                    self.without_leads(&alternative.finding, &trouble.questions[place].asked);
+            }
+            Some((place, found))
+        };
+        self.found.iter().filter_map(asked).collect()
+    }
+
+    /// A finding without what the leads have, if it is ohms and that is known.
+    pub fn without_leads(&self, finding: &Finding, asked: &Asked) -> Finding {
+        match &self.touched {
+            Some(Finding::Reading(touched)) if *asked == Asked::Number(Unit::Ohms) => {
+                finding.clone().without_leads(*touched)
+            }
+            _ => finding.clone(),
+        }
     }
 
     /// Every check with what was found for it, by name.

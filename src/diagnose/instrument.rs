@@ -70,6 +70,18 @@ impl Instrument {
     }
 }
 
+/// Good leads have less than this, in ohms (0.1 to 0.4 are usual; common practice).
+const GOOD_LEADS_OHMS: f64 = 2.0;
+
+/// Is this what a meter on ohms shows with good leads touched together?
+pub fn good_leads(shown: Reading) -> bool {
+    match shown {
+        Reading::Value(quantity) => quantity.value() < GOOD_LEADS_OHMS,
+        Reading::Closed => true,
+        Reading::Overload | Reading::Unstable => false,
+    }
+}
+
 /// Volts and ohms below this count as nothing (pick-up, leads; common practice).
 const NOTHING: f64 = 3.0;
 

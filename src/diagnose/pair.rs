@@ -8,11 +8,11 @@
 use std::fmt::Debug;
 use std::sync::OnceLock;
 
-use crate::id::{CheckId, ComplaintId, FaultId, RemedyId};
+use crate::id::{ComplaintId, FaultId, RemedyId};
 use crate::model::appliance::{Appliance, Prediction};
 
 use super::belief;
-use super::evidence::Evidence;
+use super::evidence::{Evidence, Found};
 use super::hypothesis::Hypothesis;
 use super::trouble::{self, More, Trouble};
 
@@ -146,10 +146,8 @@ impl Pairs {
 impl Single {
     /// Natural logarithm of the probability of each finding, in each circuit that may be inside.
     fn logs(&self, trouble: &Trouble, evidence: &Evidence) -> Vec<Vec<f64>> {
-        let question = |check: &CheckId| trouble.questions.iter().position(|q| q.check == *check);
-        let found: Vec<_> =
-            evidence.iter().filter_map(|(check, found)| Some((question(check)?, found))).collect();
-        let log = |shown: &Vec<Prediction>, (nth, found): &(usize, &super::evidence::Found)| {
+        let found = evidence.of_machine(trouble);
+        let log = |shown: &Vec<Prediction>, (nth, found): &(usize, Found)| {
             belief::under(&shown[*nth], found, &trouble.questions[*nth]).ln()
         };
         self.alone.iter().map(|shown| found.iter().map(|f| log(shown, f)).collect()).collect()

@@ -85,9 +85,8 @@ impl Findings {
 
     /// Puts a finding of the record back, with what may have been meant instead, in thousandths.
     pub(super) fn restore(&mut self, check: &CheckId, finding: Finding, others: &[(Finding, u16)]) {
-        let finding = self.without_leads(check, finding);
         let others = others.iter().map(|(finding, p)| Alternative {
-            finding: self.without_leads(check, finding.clone()),
+            finding: finding.clone(),
             probability: f64::from(*p) / 1000.0,
         });
         let others: Vec<Alternative> = others.collect();
@@ -119,16 +118,6 @@ impl Findings {
         out.record(What::Believed { causes });
     }
 
-    /// A finding of this check as the machine alone would show it: without what the leads have, once that is known.
-    pub(super) fn without_leads(&self, check: &CheckId, finding: Finding) -> Finding {
-        match self.diagnosis.evidence.touched() {
-            Some(Finding::Reading(touched)) if self.diagnosis.asks_ohms(check) => {
-                finding.without_leads(*touched)
-            }
-            _ => finding,
-        }
-    }
-
     /// Do the leads matter for this check, and is it not known yet what they have?
     pub(super) fn wants_leads(&self, check: &CheckId) -> bool {
         self.leads_open() && self.diagnosis.few_ohms(check)
@@ -143,21 +132,9 @@ impl Findings {
         !self.leads_left_out && self.diagnosis.evidence.touched().is_none()
     }
 
-    /// The leads are good: what the meter showed with them touched together. What was found before is taken anew.
+    /// The leads are good: what the meter showed with them touched together.
     pub(super) fn leads_good(&mut self, shown: Reading) {
         self.diagnosis.evidence.touch(Some(Finding::Reading(shown)));
-        for check in self.taken.clone() {
-            let found = self.diagnosis.evidence.of(&check).iter();
-            let without = |a: &Alternative| Alternative {
-                finding: self.without_leads(&check, a.finding.clone()),
-                ..*a
-            };
-            let found: Vec<Alternative> = found.map(without).collect();
-            // What stays as it was is not taken a second time.
-            if self.diagnosis.evidence.of(&check) != found {
-                self.diagnosis.evidence.accept_any(check, found);
-            }
-        }
     }
 
     /// A lead is open: every finding that looks like that is taken back.
@@ -212,7 +189,7 @@ impl Findings {
 
     /// What a finding says of the circuit; `None` where the diagnosis does not use the check.
     pub(super) fn verdict(&self, check: &CheckId, finding: &Finding) -> Option<Verdict> {
-        self.diagnosis.verdict(check, &self.without_leads(check, finding.clone()))
+        self.diagnosis.verdict(check, finding)
     }
 
     /// Would any of these rivals lead anywhere else than the finding does?
@@ -223,10 +200,7 @@ impl Findings {
         rivals: &[Finding],
         state: Option<&StateId>,
     ) -> bool {
-        let leads = |finding: &Finding| {
-            let finding = self.without_leads(check, finding.clone());
-            self.diagnosis.consequence(check, &finding, &self.skipped, state)
-        };
+        let leads = |finding: &Finding| self.diagnosis.consequence(check, finding, &self.skipped, state);
         let here = leads(finding);
         rivals.iter().any(|rival| match (&here, leads(rival)) {
             (Some(here), Some(there)) => !here.agrees_with(&there),
@@ -312,11 +286,12 @@ fn clause_or_good(hypothesis: &Hypothesis, appliance: &Appliance) -> String {
 
 /// What a check looks at, in few words: its points, or what it asks.
 fn place(appliance: &Appliance, check: &CheckId) -> String {
-    let point = |id| appliance.point(id).map_or_else(String::new, |point| point.name.clone());
     let question = match appliance.check(check).map(|check| &check.kind) {
         Some(CheckKind::Measure(m)) => {
             return match &m.at {
-                Site::Across(from, to) => format!("{} to {}", point(from), point(to)),
+                Site::Across(from, to) => {
+                    format!("{} to {}", appliance.point_name(from), appliance.point_name(to))
+                }
                 Site::Around { wire, .. } => wire.clone(),
             };
         }
@@ -330,13 +305,9 @@ fn place(appliance: &Appliance, check: &CheckId) -> String {
 
 /// A finding with its outcome as it is said.
 fn in_words(kind: &CheckKind, finding: &Finding) -> Finding {
-    match (kind, finding) {
-        (CheckKind::Observe(observation), Finding::Outcome(name)) => {
-            let outcome = observation.outcomes.iter().find(|outcome| outcome.name == *name);
-            let said = outcome.and_then(|outcome| outcome.say.first()).unwrap_or(name);
-            Finding::Outcome(said.clone())
-        }
-        _ => finding.clone(),
+    match finding {
+        Finding::Outcome(name) => Finding::Outcome(kind.outcome(name).to_owned()),
+        Finding::Reading(_) => finding.clone(),
     }
 }
 

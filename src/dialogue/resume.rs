@@ -7,12 +7,11 @@ use std::sync::Arc;
 
 use crate::model::appliance::Appliance;
 use crate::record::job::{Found, Job, Standing};
-use crate::safety::ProofStage;
 
 use super::bench::Bench;
 use super::opening::Opening;
+use super::phase::Phase;
 use super::phase::making_safe::MakingSafe;
-use super::phase::{Phase, leads};
 use super::session::{Session, Stage};
 
 impl Session {
@@ -34,9 +33,8 @@ impl Session {
             bench.appliance.check(&found.check)?;
             bench.findings.restore(&found.check, found.finding.clone(), &found.others);
         }
-        let leads = job.proofs.iter().rfind(|proof| proof.stage == ProofStage::Leads);
-        if let Some(proof) = leads.filter(|proof| leads::good(proof.reading)) {
-            bench.findings.leads_good(proof.reading);
+        if let Some(shown) = job.leads() {
+            bench.findings.leads_good(shown);
         }
         for check in &job.skipped {
             bench.findings.skip(check.clone());

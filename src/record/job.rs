@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::diagnose::instrument;
 use crate::id::{ApplianceId, CheckId, ComplaintId, PartId, PointId, RemedyId};
 use crate::quantity::Quantity;
 use crate::reading::{Finding, Reading};
@@ -346,6 +347,12 @@ impl Job {
     /// What is known of the supply now; unknown until something is.
     pub fn supply(&self) -> Supply {
         self.supplies.last().map_or(Supply::Unknown, |change| change.supply)
+    }
+
+    /// What the meter showed with its leads touched together last, if they were good.
+    pub fn leads(&self) -> Option<Reading> {
+        let proof = self.proofs.iter().rfind(|proof| proof.stage == ProofStage::Leads)?;
+        instrument::good_leads(proof.reading).then_some(proof.reading)
     }
 
     /// The advice that holds.

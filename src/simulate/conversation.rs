@@ -8,7 +8,7 @@ use crate::dialogue::{Action, Input, Listening, Session, Step};
 use crate::id::{CheckId, PointId};
 use crate::model::appliance::{Appliance, Check, Complaint};
 use crate::quantity::Unit;
-use crate::reading::Finding;
+use crate::reading::{Finding, Reading};
 use crate::record::entry::What;
 use crate::say::Manner;
 use crate::time::Timestamp;
@@ -134,7 +134,7 @@ impl Talk<'_, '_> {
             "source-ack" => "live and clear".into(),
             "source" | "source-again" => self.known_source(),
             "dead" => "zero volts".into(),
-            "leads" => quantity_words(self.technician.machine.leads_together()),
+            "leads" => self.leads(),
             "ack" => self.acknowledge(&rest.into()),
             _ => "yes".into(),
         };
@@ -171,6 +171,13 @@ impl Talk<'_, '_> {
             }
             _ => "yes".into(),
         }
+    }
+
+    /// What the meter shows with its leads together; it belongs to what is found.
+    fn leads(&mut self) -> String {
+        let shown = self.technician.machine.leads_together();
+        self.visit.evidence.touch(Some(Finding::Reading(Reading::Value(shown))));
+        quantity_words(shown)
     }
 
     fn known_source(&self) -> String {

@@ -2,8 +2,9 @@
 //! machine's or the meter's.
 
 use crate::diagnose::doubt::Doubt;
+use crate::diagnose::instrument;
 use crate::quantity::Unit;
-use crate::reading::{Finding, Reading};
+use crate::reading::Finding;
 use crate::record::entry::What;
 use crate::safety::{ProofStage, Refusal};
 use crate::say::Prompt;
@@ -13,9 +14,6 @@ use super::super::bench::Bench;
 use super::super::outbox::Outbox;
 use super::making_safe::MakingSafe;
 use super::{Answer, Phase, Question, measuring};
-
-/// Good leads have less than this, in ohms (0.1 to 0.4 are usual; common practice).
-const GOOD_LEADS_OHMS: f64 = 2.0;
 
 pub(in super::super) fn ask(bench: &mut Bench, out: &mut Outbox) -> Result<Question, Refusal> {
     let permit = bench.interlock.permit_dead()?;
@@ -43,7 +41,7 @@ pub(in super::super) fn answer(bench: &mut Bench, out: &mut Outbox, answer: &Ans
     };
     out.say(&Prompt::ReadBack(reading));
     out.record(What::Proof { stage: ProofStage::Leads, points: None, reading });
-    if good(reading) {
+    if instrument::good_leads(reading) {
         bench.findings.leads_good(reading);
         out.say(&Prompt::LeadsGood);
         return measuring::next(bench, out);
@@ -53,13 +51,4 @@ pub(in super::super) fn answer(bench: &mut Bench, out: &mut Outbox, answer: &Ans
     bench.findings.leads_bad(out);
     bench.doubt(out, "a lead of the meter is open");
     Phase::MakingSafe(MakingSafe::AskingMeter)
-}
-
-/// Is this what good leads show?
-pub(in super::super) fn good(reading: Reading) -> bool {
-    match reading {
-        Reading::Value(quantity) => quantity.value() < GOOD_LEADS_OHMS,
-        Reading::Closed => true,
-        Reading::Overload | Reading::Unstable => false,
-    }
 }

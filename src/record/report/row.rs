@@ -10,7 +10,6 @@ use crate::reading::{Finding, Reading};
 use crate::record::job::{Found, Job, Standing};
 use crate::record::report::figure::{as_said, range};
 use crate::record::report::scale::Scale;
-use crate::safety::ProofStage;
 use crate::time::Timestamp;
 
 /// One finding that stands.
@@ -104,11 +103,15 @@ pub enum Mark {
 pub fn rows(job: &Job, appliance: Option<&Appliance>) -> Vec<Row> {
     // Without a complaint every cause has the same verdicts: they judge against nothing being wrong.
     let complaint = job.complaint.clone().unwrap_or_else(|| ComplaintId::from(""));
-    let diagnosis = appliance.map(|appliance| Diagnosis::new(appliance, &complaint));
+    let diagnosis = appliance.map(|appliance| {
+        let mut diagnosis = Diagnosis::new(appliance, &complaint);
+        diagnosis.evidence.touch(job.leads().map(Finding::Reading));
+        diagnosis
+    });
     job.findings()
         .enumerate()
         .map(|(index, found)| {
-            let verdict = diagnosis.as_ref().and_then(|d| d.verdict(&found.check, &alone(d, found, job)));
+            let verdict = diagnosis.as_ref().and_then(|d| d.verdict(&found.check, &found.finding));
             row(index + 1, found, job, appliance, verdict.unwrap_or(Verdict::CannotTell))
         })
         .collect()
@@ -147,18 +150,9 @@ fn row(number: usize, found: &Found, job: &Job, appliance: Option<&Appliance>, v
     }
 }
 
-/// A finding as the machine alone would show it, without what the leads have.
-fn alone(diagnosis: &Diagnosis, found: &Found, job: &Job) -> Finding {
-    let touched = job.proofs.iter().rfind(|proof| proof.stage == ProofStage::Leads);
-    match touched.filter(|_| diagnosis.asks_ohms(&found.check)) {
-        Some(proof) => found.finding.clone().without_leads(proof.reading),
-        None => found.finding.clone(),
-    }
-}
-
 fn how(appliance: &Appliance, check: &Check) -> String {
     let state = appliance.state(&check.state).map(|state| format!(" ({})", state.name)).unwrap_or_default();
-    let point = |id: &PointId| appliance.point(id).map_or_else(|| id.to_string(), |point| point.name.clone());
+    let point = |id: &PointId| appliance.point_name(id);
     match &check.kind {
         CheckKind::Measure(measure) => {
             let function = match measure.function {
@@ -186,10 +180,7 @@ fn shown(finding: &Finding, check: Option<&Check>) -> String {
         (Finding::Reading(Reading::Value(quantity)), Some(_)) => {
             check.and_then(unit).map_or_else(|| quantity.to_string(), |unit| as_said(*quantity, unit))
         }
-        (Finding::Outcome(name), Some(CheckKind::Observe(observation))) => {
-            let outcome = observation.outcomes.iter().find(|outcome| outcome.name == *name);
-            outcome.and_then(|outcome| outcome.say.first()).unwrap_or(name).clone()
-        }
+        (Finding::Outcome(name), Some(kind)) => kind.outcome(name).to_owned(),
         _ => finding.to_string(),
     }
 }
