@@ -105,6 +105,17 @@ impl Diagnosis {
         plan::next(&self.considered(), &self.evidence, skipped, state)
     }
 
+    /// How many checks are left that could still change the remedy: the most that are still asked for.
+    pub fn left(&self, skipped: &[CheckId]) -> usize {
+        let trouble = self.considered();
+        let belief = Belief::given(&trouble, &self.evidence).probabilities();
+        if trouble.by_remedy(&belief)[plan::best_remedy(&trouble, &belief)] >= plan::CLEARLY {
+            return 0;
+        }
+        let open = plan::open(&trouble, &self.evidence, skipped);
+        open.filter(|question| plan::can_change(&trouble, &belief, question)).count()
+    }
+
     /// What keeps the findings from being believed, most probable first: see [`Doubt`].
     pub fn doubts(&self) -> Vec<(Doubt, f64)> {
         doubt::doubts(&self.considered(), &self.evidence)

@@ -13,6 +13,7 @@ mod outbox;
 mod phase;
 mod resume;
 pub mod session;
+mod standing;
 
 pub use action::{Action, Listening, Step};
 pub use input::Input;

@@ -4,5 +4,5 @@ pub mod line;
 pub mod prompt;
 mod wording;
 
-pub use line::{Line, Manner};
+pub use line::{Line, Manner, Voice};
 pub use prompt::Prompt;

@@ -16,6 +16,7 @@ pub mod progress;
 pub mod situation;
 pub mod srgs;
 pub mod typed;
+pub mod vocabulary;
 
 pub use grammars::{open, try_open};
 pub use meaning::meaning;

@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 use leadhand::quantity::Unit;
 use leadhand::understand::automaton::StateIndex;
 use leadhand::understand::grammars::{FILES, compile_rule};
-use leadhand::understand::intent::{Acknowledgement, Intent};
+use leadhand::understand::intent::{Acknowledgement, Elsewhere, Intent, Named};
 use leadhand::understand::situation::{Choice, Kind, Situation, SpokenPoint};
 use leadhand::understand::{matching, open, srgs, try_open, typed};
 
@@ -55,6 +55,7 @@ fn situation(kind: Kind) -> Situation {
             choice("no-heat", &["does not heat", "no heat"]),
         ],
         rated: vec![choice("heater", &["heater"])],
+        named: vec![choice("heater", &["heater"])],
         ..Situation::default()
     }
 }
@@ -114,7 +115,18 @@ fn brief(intent: &Intent) -> String {
         Intent::Acknowledge(Acknowledgement::LiveAt(a, b)) => format!("live at {a} {b}"),
         Intent::Acknowledge(Acknowledgement::LiveAndClear) => "live and clear".to_owned(),
         Intent::Anytime(word) => format!("{word:?}").to_lowercase(),
+        Intent::Known(named, reading) => format!("known {} {reading}", name(named)),
+        Intent::Scratch(named) => format!("scratch {}", name(named)),
+        Intent::Elsewhere(Elsewhere::Across(a, b)) => format!("moved to {a} {b}"),
+        Intent::Elsewhere(Elsewhere::Instead { not, but }) => format!("not {not} but {but}"),
         other => format!("{other:?}"),
+    }
+}
+
+fn name(named: &Named) -> String {
+    match named {
+        Named::Check(check) => check.to_string(),
+        Named::Across(a, b) => format!("{a}-{b}"),
     }
 }
 
@@ -159,6 +171,27 @@ fn readings_mean_what_was_said() {
             ("no, make that millivolts", "rescale mV"),
             ("done", "Done"),
             ("what do you expect?", "expect"),
+            ("not H, M", "not h but m"),
+            ("no, L to M", "moved to l m"),
+            ("not H, H", ""),
+            ("no, L to L", ""),
+            ("i know the heater is 71 ohms", "known heater 71 Ω"),
+            ("heater reads open", "known heater OL"),
+            ("i know L to H is 71 ohms", "known l-h 71 Ω"),
+            ("i know L to H", ""),
+            ("scratch the heater reading", "scratch heater"),
+            ("scratch L to H", "scratch l-h"),
+            ("scratch the motor reading", ""),
+            ("meter fuse is open", "Trouble(Fuse)"),
+            ("it lights", "Trouble(Tester)"),
+            ("how many more", "howmany"),
+            ("slower", "slower"),
+            ("say more", "fuller"),
+            ("mark photo", "photo"),
+            ("floor is wet", "wet"),
+            ("open the microwave", "Beyond(Microwave)"),
+            ("jumper the door switch", "Beyond(Protection)"),
+            ("open the door", ""),
             ("L to L, five ohms", ""),
             ("sixty fifteen", ""),
             ("yes", ""),
@@ -186,7 +219,17 @@ fn answers_mean_what_was_said() {
     check(Kind::YesNo, &[("no", "No"), ("why", "why"), ("no, fifteen", "")]);
     check(
         Kind::Step,
-        &[("ready", "Done"), ("can't reach it", "skip"), ("unplugged", "poweroff"), ("yes", "")],
+        &[
+            ("ready", "Done"),
+            ("can't reach it", "skip"),
+            ("unplugged", "poweroff"),
+            ("plug is in my hand", "Control(Mine)"),
+            ("they hold the plug", "Control(Others)"),
+            ("L to H, seventy one ohms", "l-h 71 Ω"),
+            ("no, fifteen ohms", "corrected 15 Ω"),
+            ("fifteen ohms", ""),
+            ("yes", ""),
+        ],
     );
     check(Kind::Observe, &[("no heat", "Chose(\"no-heat\")"), ("heat", "")]);
     check(Kind::Opening, &[("electric dryer", "Chose(\"dryer\")"), ("oven", "")]);
@@ -218,6 +261,9 @@ fn only_the_deliberate_answer_acknowledges_a_hazard() {
             ("one twenty volts", ""),
             ("next", ""),
             ("resume", ""),
+            ("i know the heater is 71 ohms", ""),
+            ("no, L to N", ""),
+            ("slower", ""),
         ],
     );
     check(Kind::StopOnly, &[("stop", "stop"), ("stop stop", "stop"), ("hold", ""), ("live and clear", "")]);

@@ -5,6 +5,7 @@
 #![allow(clippy::unwrap_used, clippy::struct_excessive_bools, clippy::type_complexity)]
 #![allow(clippy::format_push_string, clippy::format_collect, clippy::semicolon_if_nothing_returned)]
 
+mod asides;
 mod bench_figures;
 mod circuits;
 mod diagnosis;

@@ -119,7 +119,7 @@ impl World {
     fn usual(&self, topic: &str) -> String {
         let (kind, rest) = topic.split_once(' ').unwrap_or((topic, ""));
         match kind {
-            "meter" | "closing" | "confirm" => "yes".into(),
+            "meter" | "closing" | "confirm" | "known" => "yes".into(),
             "isolate" | "state" | "before" | "live" | "jumper-in" | "jumper-out" | "fixed" => "done".into(),
             "source-ack" => "live and clear".into(),
             "source" | "source-again" => self.known_source(),
@@ -170,6 +170,11 @@ impl World {
             }
             (Prediction::Outcomes(_), _) => unreachable!("only observations have outcomes"),
         }
+    }
+
+    /// Forgets what was said so far: a transcript from here on.
+    pub fn cut(&mut self) {
+        self.transcript.clear();
     }
 
     /// What was said on both sides.

@@ -3,7 +3,7 @@
 use std::time::Duration;
 
 use crate::record::entry::Entry;
-use crate::say::Line;
+use crate::say::{Line, Voice};
 use crate::understand::situation::Situation;
 
 /// What is to be done now, in this order: record, then say, then listen.
@@ -14,6 +14,8 @@ pub struct Step {
     pub actions: Vec<Action>,
     /// How long to wait for an answer before [`super::Input::Silence`], counted from the end of our speech.
     pub wake_after: Option<Duration>,
+    /// How to speak from now on.
+    pub voice: Voice,
 }
 
 /// One thing to do.

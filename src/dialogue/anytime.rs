@@ -1,6 +1,7 @@
 //! What can be said at any time: seen before any phase, "stop" first.
 
 use crate::model::appliance::CheckKind;
+use crate::record::entry::What;
 use crate::say::Prompt;
 use crate::understand::intent::Anytime;
 
@@ -39,6 +40,21 @@ impl Session {
                 self.noting = true;
                 Handled::Yes { ask: false }
             }
+            Anytime::Photo => {
+                self.photos += 1;
+                out.record(What::Noted { text: self.photo_note() });
+                out.say(&Prompt::PhotoMarked(self.photos));
+                Handled::Yes { ask: true }
+            }
+            Anytime::Slower | Anytime::Faster | Anytime::Louder | Anytime::Softer => {
+                self.voice = self.voice.turned(word);
+                Handled::Yes { ask: true }
+            }
+            Anytime::Shorter | Anytime::Fuller => {
+                self.brief = word == Anytime::Shorter;
+                out.brief(self.brief);
+                Handled::Yes { ask: true }
+            }
             Anytime::Help => {
                 out.say(&Prompt::Help(HELP.to_owned()));
                 Handled::Yes { ask: true }
@@ -46,6 +62,9 @@ impl Session {
             Anytime::Back
             | Anytime::Skip
             | Anytime::Status
+            | Anytime::HowMany
+            | Anytime::Wet
+            | Anytime::Dry
             | Anytime::Expect
             | Anytime::Why
             | Anytime::WhyCheck
@@ -81,7 +100,7 @@ impl Session {
 
 /// What is taught when help is asked for. None of these words ends a sentence of ours otherwise.
 const HELP: &str = "You can say: say again, go back, skip this one, why, where is that, what setting, \
-     what do we know, new note, hold on, and stop stop.";
+     what do we know, how many more, scratch and the reading, new note, mark photo, slower, shorter, hold on, and stop stop.";
 
 fn at_bench(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox, word: Anytime) -> Handled {
     match word {
@@ -91,6 +110,9 @@ fn at_bench(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox, word: Anytim
             let (cause, confidence) = bench.findings.likeliest(&bench.appliance);
             out.say(&Prompt::Status { taken: bench.findings.len(), cause, confidence });
         }
+        Anytime::HowMany => out.say(&Prompt::Left(bench.findings.left())),
+        Anytime::Wet => wet(bench, phase, out),
+        Anytime::Dry => out.say(&Prompt::Dry),
         Anytime::Expect => out.say(&expected(bench, phase)),
         Anytime::Why => {
             out.say(&bench.findings.why(&bench.appliance));
@@ -117,11 +139,32 @@ fn at_bench(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox, word: Anytim
         // A machine that is on is switched off before anything is closed.
         Anytime::EndJob if bench.is_live() => *phase = Phase::MakingSafe(MakingSafe::Isolating),
         Anytime::EndJob => *phase = advising::Advising::closing(bench, out, 0),
-        Anytime::Stop | Anytime::Hold | Anytime::Resume | Anytime::Repeat | Anytime::Note | Anytime::Help => {
+        Anytime::Stop
+        | Anytime::Hold
+        | Anytime::Resume
+        | Anytime::Repeat
+        | Anytime::Note
+        | Anytime::Photo
+        | Anytime::Slower
+        | Anytime::Faster
+        | Anytime::Louder
+        | Anytime::Softer
+        | Anytime::Shorter
+        | Anytime::Fuller
+        | Anytime::Help => {
             return Handled::No;
         }
     }
     Handled::Yes { ask: true }
+}
+
+/// Wet hands, wet floor: everything counts as live until it was isolated anew.
+fn wet(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox) {
+    out.say(&Prompt::Wet);
+    bench.doubt(out, "it is wet");
+    if !matches!(phase, Phase::Finished) {
+        *phase = Phase::MakingSafe(MakingSafe::Isolating);
+    }
 }
 
 /// Takes the last finding back and asks for it again.
@@ -129,7 +172,10 @@ fn back(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox) {
     match bench.findings.take_back(out) {
         Some(check) => {
             out.say(&Prompt::TakenBack);
-            *phase = measuring::begin(bench, check);
+            // Making safe goes on first: a check begun in the middle of it would leave the rest out.
+            if !matches!(phase, Phase::MakingSafe(_)) {
+                *phase = measuring::begin(bench, check);
+            }
         }
         None => out.say(&Prompt::NothingBack),
     }
@@ -138,7 +184,7 @@ fn back(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox) {
 /// Leaves the check out; where nothing is being checked the phase decides.
 fn skip(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox) -> Handled {
     let Some(check) = phase.check().cloned() else { return Handled::No };
-    out.record(crate::record::entry::What::Skipped { check: check.clone() });
+    out.record(What::Skipped { check: check.clone() });
     out.say(&Prompt::Skipped);
     bench.findings.skip(check);
     *phase = measuring::next(bench, out);

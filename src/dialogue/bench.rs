@@ -7,12 +7,16 @@ use crate::id::{CheckId, ComplaintId, PartId, PointId, StateId};
 use crate::model::Rated;
 use crate::model::appliance::{Appliance, Check, CheckKind, State};
 use crate::quantity::{Quantity, Unit};
+use crate::reading::Reading;
 use crate::record::entry::What;
 use crate::safety::{Interlock, Supply};
+use crate::understand::intent::Named;
 use crate::understand::situation::{Choice, Kind, Situation, SpokenPoint};
+use crate::understand::vocabulary;
 
 use super::findings::Findings;
 use super::outbox::Outbox;
+use super::phase::measuring;
 
 /// What is known on this job.
 #[derive(Clone, Debug)]
@@ -109,7 +113,42 @@ impl Bench {
             Kind::Step | Kind::Reading | Kind::Observe => self.rated(),
             _ => Vec::new(),
         };
-        Situation { kind, points: self.spoken_points(), rated, ..Situation::default() }
+        let named = match kind {
+            Kind::Acknowledge | Kind::StopOnly => Vec::new(),
+            _ => self.named(),
+        };
+        Situation { kind, points: self.spoken_points(), rated, named, ..Situation::default() }
+    }
+
+    /// The readings that may be named, each by the words of its check's name, and of its part's.
+    fn named(&self) -> Vec<Choice> {
+        let choice = |check: &Check| {
+            let part = self.appliance.parts.iter().find(|part| part.id.as_str() == check.id.as_str());
+            let mut say: Vec<String> = part.map(|part| part.say.clone()).unwrap_or_default();
+            let name = check.id.as_str().replace('-', " ");
+            if vocabulary::knows(&name) && !say.contains(&name) {
+                say.push(name);
+            }
+            (!say.is_empty()).then(|| Choice { name: check.id.to_string(), say })
+        };
+        self.appliance.checks.iter().filter_map(choice).collect()
+    }
+
+    /// The check that takes such a reading at dead work, by its name or its points.
+    pub(super) fn dead_check(&self, named: &Named, reading: Reading) -> Option<&Check> {
+        let fits = |check: &&Check| {
+            let wanted = match (named, &check.kind) {
+                (Named::Check(id), CheckKind::Measure(_)) => check.id == *id,
+                (Named::Across(a, b), CheckKind::Measure(m)) => {
+                    m.points().is_some_and(|(from, to)| (from, to) == (a, b) || (from, to) == (b, a))
+                }
+                _ => false,
+            };
+            let unit = reading.quantity().and_then(|quantity| quantity.unit);
+            let same_unit = unit.is_none_or(|unit| unit == measuring::unit_of(check));
+            wanted && same_unit && !self.state_of(check).energised
+        };
+        self.appliance.checks.iter().find(fits)
     }
 
     fn rated(&self) -> Vec<Choice> {

@@ -101,13 +101,19 @@ impl Findings {
     /// Takes the last finding back; its check.
     pub(super) fn take_back(&mut self, out: &mut Outbox) -> Option<CheckId> {
         let check = self.taken.last()?.clone();
-        self.retract(out, &check);
-        self.record_belief(out);
+        self.scratch(out, &check);
         Some(check)
+    }
+
+    /// Takes a finding back.
+    pub(super) fn scratch(&mut self, out: &mut Outbox, check: &CheckId) {
+        self.retract(out, check);
+        self.record_belief(out);
     }
 
     fn retract(&mut self, out: &mut Outbox, check: &CheckId) {
         self.taken.retain(|taken| taken != check);
+        self.skipped.retain(|skipped| skipped != check);
         self.diagnosis.evidence.retract(check);
         out.record(What::Retracted { check: check.clone() });
     }
@@ -169,12 +175,39 @@ impl Findings {
 
     /// Leaves a check out.
     pub(super) fn skip(&mut self, check: CheckId) {
-        self.skipped.push(check);
+        if !self.skipped.contains(&check) {
+            self.skipped.push(check);
+        }
     }
 
     /// The check whose finding was taken last.
     pub(super) fn last(&self) -> Option<&CheckId> {
         self.taken.last()
+    }
+
+    /// What a restart brings back, as text.
+    pub(super) fn memory(&self) -> String {
+        let found: Vec<_> =
+            self.diagnosis.evidence.iter().map(|(check, found)| (check, &found.alternatives)).collect();
+        let touched = self.diagnosis.evidence.touched();
+        format!("{} {:?} {found:?} {touched:?} {:?}", self.complaint, self.taken, self.skipped)
+    }
+
+    /// The checks that were asked for once more, and whether the leads are left out.
+    pub(super) const fn asked_again(&self) -> (&BTreeSet<CheckId>, bool) {
+        (&self.doubted, self.leads_left_out)
+    }
+
+    /// The checks with a finding, in the order taken.
+    pub(super) fn taken(&self) -> &[CheckId] {
+        &self.taken
+    }
+
+    /// What was most probably found for a check.
+    pub(super) fn found(&self, check: &CheckId) -> Option<Finding> {
+        let alternatives = self.diagnosis.evidence.of(check).iter();
+        let likeliest = alternatives.max_by(|a, b| a.probability.total_cmp(&b.probability));
+        likeliest.map(|alternative| alternative.finding.clone())
     }
 
     /// How many findings are taken.
@@ -185,6 +218,11 @@ impl Findings {
     /// What to do next, from the state the machine is in.
     pub(super) fn plan(&self, state: Option<&StateId>) -> Next {
         self.diagnosis.next(&self.skipped, state)
+    }
+
+    /// How many checks could still change the advice.
+    pub(super) fn left(&self) -> usize {
+        self.diagnosis.left(&self.skipped)
     }
 
     /// What a finding says of the circuit; `None` where the diagnosis does not use the check.
@@ -285,7 +323,7 @@ fn clause_or_good(hypothesis: &Hypothesis, appliance: &Appliance) -> String {
 }
 
 /// What a check looks at, in few words: its points, or what it asks.
-fn place(appliance: &Appliance, check: &CheckId) -> String {
+pub(super) fn place(appliance: &Appliance, check: &CheckId) -> String {
     let question = match appliance.check(check).map(|check| &check.kind) {
         Some(CheckKind::Measure(m)) => {
             return match &m.at {

@@ -30,6 +30,14 @@ pub(super) enum Opened {
 }
 
 impl Opening {
+    /// How far it has come, as text.
+    pub(super) fn memory(&self) -> String {
+        match self {
+            Self::AskingMachine => "machine".to_owned(),
+            Self::AskingComplaint(appliance) => format!("complaint of {}", appliance.id),
+        }
+    }
+
     pub(super) fn ask(&self, shelf: &[Arc<Appliance>], out: &mut Outbox) -> Question {
         let (topic, choices) = match self {
             Self::AskingMachine => {

@@ -10,11 +10,17 @@ pub(super) struct Outbox {
     now: Timestamp,
     entries: Vec<Entry>,
     lines: Vec<Line>,
+    brief: bool,
 }
 
 impl Outbox {
     pub(super) const fn new(now: Timestamp) -> Self {
-        Self { now, entries: Vec::new(), lines: Vec::new() }
+        Self { now, entries: Vec::new(), lines: Vec::new(), brief: false }
+    }
+
+    /// Whether to say as little as possible.
+    pub(super) const fn brief(&mut self, brief: bool) {
+        self.brief = brief;
     }
 
     /// Keeps a fact.
@@ -24,7 +30,7 @@ impl Outbox {
 
     /// Says something, and keeps that it was said.
     pub(super) fn say(&mut self, prompt: &Prompt) {
-        let line = prompt.line();
+        let line = if self.brief { prompt.brief_line() } else { prompt.line() };
         if line.text.is_empty() {
             return;
         }

@@ -4,12 +4,15 @@
 //! the anytime words never reach it.
 
 pub(super) mod advising;
+mod aside;
 pub(super) mod confirming;
 pub(super) mod going_live;
 pub(super) mod leads;
 pub(super) mod making_safe;
 pub(super) mod measuring;
 pub(super) mod rating;
+
+use std::ops::ControlFlow;
 
 use crate::id::CheckId;
 use crate::model::appliance::ClosingItem;
@@ -88,7 +91,11 @@ impl Phase {
         if let Intent::Rated(part, value) = &answer.best.intent {
             return Self::Rating(rating::Rating::new(part, *value, self));
         }
-        match self {
+        let phase = match self.aside(bench, out, answer) {
+            ControlFlow::Break(phase) => return phase,
+            ControlFlow::Continue(phase) => phase,
+        };
+        match phase {
             Self::MakingSafe(phase) => phase.answer(bench, out, answer),
             Self::Measuring(phase) => phase.answer(bench, out, answer),
             Self::GoingLive(phase) => phase.answer(bench, out, answer),
@@ -96,7 +103,7 @@ impl Phase {
             Self::Rating(phase) => phase.answer(bench, out, answer),
             Self::ProvingLeads => leads::answer(bench, out, answer),
             Self::Advising(phase) => phase.answer(bench, out, answer),
-            Self::Finished => self,
+            Self::Finished => Self::Finished,
         }
     }
 
@@ -114,7 +121,7 @@ impl Phase {
         match self {
             Self::Measuring(phase) => Some(&phase.check),
             Self::GoingLive(phase) => Some(phase.check()),
-            Self::Confirming(phase) => Some(&phase.check),
+            Self::Confirming(phase) => phase.towards(),
             Self::Rating(phase) => phase.then.check(),
             Self::MakingSafe(_) | Self::ProvingLeads | Self::Advising(_) | Self::Finished => None,
         }

@@ -12,7 +12,7 @@ use super::bench::Bench;
 use super::opening::Opening;
 use super::phase::Phase;
 use super::phase::making_safe::MakingSafe;
-use super::session::{Session, Stage};
+use super::session::{PHOTO, Session, Stage};
 
 impl Session {
     /// The session that goes on with a job; `None` where its machine is not on the shelf or is no longer the same.
@@ -47,6 +47,8 @@ impl Session {
             (None, Some(_)) => Phase::closing_from(&bench, &job.closing),
             (None, None) => Phase::MakingSafe(MakingSafe::AskingMeter),
         };
-        Some(Self::with_stage(shelf, Stage::Bench(Box::new(bench), phase)))
+        let mut session = Self::with_stage(shelf, Stage::Bench(Box::new(bench), phase));
+        session.photos = job.notes.iter().filter(|note| note.text.starts_with(PHOTO)).count();
+        Some(session)
     }
 }

@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use crate::model::appliance::Appliance;
 use crate::record::entry::{PlateField, What};
-use crate::say::Prompt;
+use crate::say::{Prompt, Voice};
 use crate::time::Timestamp;
 use crate::understand::heard::Heard;
 use crate::understand::intent::{Anytime, Intent};
@@ -33,9 +33,15 @@ pub struct Session {
     pub(super) noting: bool,
     /// The question that is open.
     open: Option<Question>,
-    missed: u8,
+    pub(super) missed: u8,
     last_heard: Timestamp,
     known: Option<Known>,
+    /// How we speak.
+    pub(super) voice: Voice,
+    /// Do we say as little as possible?
+    pub(super) brief: bool,
+    /// How many photos are marked.
+    pub(super) photos: usize,
     /// When we last said by ourselves that it is too noisy.
     last_noisy: Option<Timestamp>,
 }
@@ -92,12 +98,16 @@ impl Session {
             last_heard: Timestamp::ZERO,
             known: None,
             last_noisy: None,
+            voice: Voice::default(),
+            brief: false,
+            photos: 0,
         }
     }
 
     /// Takes what happened and says what is to be done. Nothing else changes a session.
     pub fn handle(&mut self, now: Timestamp, input: Input) -> Step {
         let mut out = Outbox::new(now);
+        out.brief(self.brief);
         let listen = match input {
             Input::Start => {
                 self.start(&mut out);
@@ -207,7 +217,7 @@ impl Session {
         if self.pause.is_some() || heard.outside > REMARK {
             return false;
         }
-        self.missed += 1;
+        self.missed = (self.missed + 1).min(LADDER + 1);
         match self.missed {
             1 => out.say(&Prompt::SayAgain),
             2 => out.say(&Prompt::Example(self.example().to_owned())),
@@ -221,7 +231,7 @@ impl Session {
         if self.pause.is_some() || self.is_finished() {
             return false;
         }
-        self.missed = self.missed.saturating_add(1);
+        self.missed = (self.missed + 1).min(LADDER + 1);
         let live = matches!(&self.stage, Stage::Bench(bench, _) if bench.is_live());
         match self.missed {
             2 if live => {
@@ -244,8 +254,7 @@ impl Session {
     /// Says so where an answer was meant, and otherwise now and then: noise that sounds like speech may come at any
     /// moment.
     fn too_noisy(&mut self, now: Timestamp, out: &mut Outbox, answered: bool) -> bool {
-        let lately = self.last_noisy.is_some_and(|last| now.since(last) < NOISE_SAID);
-        if !answered && (lately || self.pause.is_some()) {
+        if !answered && (self.noisy_lately(now) || self.pause.is_some()) {
             return false;
         }
         self.last_noisy = Some(now);
@@ -288,6 +297,22 @@ impl Session {
         self.pause = Some(Pause::Stopped);
     }
 
+    /// What is written down of a photo, so that the picture is found again.
+    pub(super) fn photo_note(&self) -> String {
+        let topic = self.topic().unwrap_or("nothing");
+        format!("{PHOTO} {}, at {topic}", self.photos)
+    }
+
+    /// What the open question is about.
+    pub(super) fn topic(&self) -> Option<&str> {
+        self.open.as_ref().map(|question| question.topic.as_str())
+    }
+
+    /// Did we say by ourselves, not long ago, that it is too noisy?
+    pub(super) fn noisy_lately(&self, now: Timestamp) -> bool {
+        self.last_noisy.is_some_and(|last| now.since(last) < NOISE_SAID)
+    }
+
     fn example(&self) -> &'static str {
         self.open.as_ref().map_or("done", |question| question.example)
     }
@@ -310,7 +335,7 @@ impl Session {
         actions.extend(lines.into_iter().map(Action::Say));
         let wake_after = listening.as_ref().and_then(|listening| self.patience(&listening.situation));
         actions.push(listening.map_or(Action::Finish, Action::Listen));
-        Step { actions, wake_after }
+        Step { actions, wake_after, voice: self.voice }
     }
 
     /// How long to wait for an answer; work in progress may take as long as it takes.
@@ -332,6 +357,9 @@ impl Session {
         }
     }
 }
+
+/// A note that begins so marks a photo.
+pub(super) const PHOTO: &str = "Photo";
 
 /// A share outside the grammar above which an utterance is a remark, not an answer.
 const REMARK: f32 = 0.5;

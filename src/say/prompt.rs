@@ -8,6 +8,7 @@ use crate::model::appliance::Function;
 use crate::quantity::{Quantity, Unit};
 use crate::reading::{Finding, Reading};
 use crate::safety::permit::{AbsenceTest, DeadWork, Energise, JumperWork, LiveWork, SourceTest};
+use crate::understand::intent::{Beyond, Trouble};
 
 use super::{Line, wording};
 
@@ -129,9 +130,42 @@ pub enum Prompt {
     /// Switch off after the live checks.
     PowerOff(String),
     /// A reading read back, the dialogue going on.
-    ReadBack(Reading),
+    ReadBack {
+        /// What was read.
+        reading: Reading,
+        /// Does the meter beep, rather than show it?
+        beeps: bool,
+    },
     /// A reading read back digit by digit, waiting for an answer.
-    ConfirmReading(Reading),
+    ConfirmReading {
+        /// What was read.
+        reading: Reading,
+        /// Does the meter beep, rather than show it?
+        beeps: bool,
+    },
+    /// The same for a reading that was not asked for.
+    ConfirmKnown {
+        /// What it is of.
+        place: String,
+        /// What was read.
+        reading: Reading,
+        /// Does the meter beep, rather than show it?
+        beeps: bool,
+    },
+    /// No dead check takes that reading.
+    NotKnown,
+    /// What was said has to wait for the open question.
+    NotNow,
+    /// Something that this program never helps with.
+    Beyond(Beyond),
+    /// Why such a meter proves nothing.
+    Trouble(Trouble),
+    /// Nobody we know of keeps the supply off.
+    PlugNotHeld,
+    /// It is wet.
+    Wet,
+    /// It is dry again.
+    Dry,
     /// An observation read back, waiting for an answer.
     ConfirmOutcome(String),
     /// What the rating plate says, read back, waiting for an answer.
@@ -219,6 +253,10 @@ pub enum Prompt {
     NoteGoOn,
     /// A note is kept.
     NoteKept,
+    /// A photo is marked, by its number.
+    PhotoMarked(usize),
+    /// So many checks are left, at the most.
+    Left(usize),
     /// Where we are.
     Status {
         /// How many findings are taken.
@@ -321,5 +359,10 @@ impl Prompt {
     /// The words for it.
     pub fn line(&self) -> Line {
         wording::line(self)
+    }
+
+    /// The fewest words for it: what goes without saying is left out, a hazard never is.
+    pub fn brief_line(&self) -> Line {
+        wording::brief(self)
     }
 }

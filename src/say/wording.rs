@@ -7,6 +7,7 @@ use crate::diagnose::verdict::Verdict;
 use crate::model::appliance::Function;
 use crate::quantity::{Decimal, Prefix};
 use crate::reading::{Finding, Reading};
+use crate::understand::intent::{Beyond, Trouble};
 use crate::understand::numerals::{number_words, quantity_digits, quantity_words, unit_words};
 
 use super::prompt::{Expected, Place, Prompt};
@@ -17,11 +18,28 @@ pub(super) fn line(prompt: &Prompt) -> Line {
         Prompt::SourceHazard { .. }
         | Prompt::LiveHazard(_)
         | Prompt::NotDead
+        | Prompt::Wet
         | Prompt::Stopped
         | Prompt::MicrophoneLost => Manner::Hazard,
         _ => Manner::Routine,
     };
     Line { text: words(prompt), manner }
+}
+
+pub(super) fn brief(prompt: &Prompt) -> Line {
+    let mut line = line(prompt);
+    match prompt {
+        Prompt::Verdict(_) => line.text.clear(),
+        _ if line.manner == Manner::Hazard => {}
+        _ => {
+            for ending in [" Tell me done.", " What do you read?", " Does it beep?"] {
+                if let Some(short) = line.text.strip_suffix(ending) {
+                    line.text.truncate(short.len());
+                }
+            }
+        }
+    }
+    line
 }
 
 fn words(prompt: &Prompt) -> String {
@@ -75,8 +93,26 @@ fn words(prompt: &Prompt) -> String {
         }
         Prompt::Observe { question, .. } => question.clone(),
         Prompt::PowerOff(how) => format!("Power off now. {how} Tell me done."),
-        Prompt::ReadBack(reading) => format!("{}.", capital(&reading_words(*reading))),
-        Prompt::ConfirmReading(reading) => format!("I heard {}. Is that right?", slow_words(*reading)),
+        Prompt::ReadBack { reading, beeps } => {
+            format!("{}.", capital(&beep_words(*reading, *beeps).unwrap_or_else(|| reading_words(*reading))))
+        }
+        Prompt::ConfirmReading { reading, beeps } => {
+            let heard = beep_words(*reading, *beeps).unwrap_or_else(|| slow_words(*reading));
+            format!("I heard {heard}. Is that right?")
+        }
+        Prompt::ConfirmKnown { place, reading, beeps } => {
+            let heard = beep_words(*reading, *beeps).unwrap_or_else(|| slow_words(*reading));
+            format!("{}: I heard {heard}. Is that right?", capital(place))
+        }
+        Prompt::NotKnown => "I have no dead check for that one.".into(),
+        Prompt::NotNow => "Not now. First what I asked.".into(),
+        Prompt::Beyond(what) => beyond_words(*what).into(),
+        Prompt::Trouble(trouble) => trouble_words(*trouble).into(),
+        Prompt::PlugNotHeld => {
+            "Only you may hold the plug. Take it in hand, or lock the breaker. Then tell me.".into()
+        }
+        Prompt::Wet => "Wet hands and floors carry current. Hands away, power off. Dry it first.".into(),
+        Prompt::Dry => "Good, that is dry.".into(),
         Prompt::ConfirmOutcome(outcome) => format!("I heard: {outcome}. Is that right?"),
         Prompt::ConfirmRated { part, value } => {
             format!("{} on the plate: {}. Is that right?", capital(part), quantity_words(*value))
@@ -127,6 +163,9 @@ fn words(prompt: &Prompt) -> String {
         Prompt::NotHere => "That does not fit here.".into(),
         Prompt::NoteGoOn => "Speak the note.".into(),
         Prompt::NoteKept => "Kept.".into(),
+        Prompt::PhotoMarked(number) => format!("Photo {} is marked. Take it now.", count_words(*number)),
+        Prompt::Left(0) => "No more checks, I think it is clear.".into(),
+        Prompt::Left(n) => format!("At most this many checks more: {}.", count_words(*n)),
         Prompt::Status { taken, cause, confidence } => {
             let count = match taken {
                 0 => "Nothing is taken yet".to_owned(),
@@ -185,6 +224,39 @@ fn reading_words(reading: Reading) -> String {
         Reading::Overload => "over limit".into(),
         Reading::Closed => "closed".into(),
         Reading::Unstable => "unstable".into(),
+    }
+}
+
+/// What a beeper does, where that is what was heard.
+fn beep_words(reading: Reading, beeps: bool) -> Option<String> {
+    match reading {
+        Reading::Overload if beeps => Some("no beep".into()),
+        Reading::Closed if beeps => Some("a beep".into()),
+        _ => None,
+    }
+}
+
+const fn beyond_words(what: Beyond) -> &'static str {
+    match what {
+        Beyond::Microwave => {
+            "Not behind a microwave's cover: its charge can kill after unplugging. The rest we can do."
+        }
+        Beyond::Gas => {
+            "No gas work here, that is for a licensed fitter. If you smell it, leave and call. Nothing is switched."
+        }
+        Beyond::Refrigerant => "The sealed system stays shut, that takes a certificate. The rest we can do.",
+        Beyond::Protection => {
+            "I bridge no protection: it is what keeps the machine from burning. We measure it instead."
+        }
+    }
+}
+
+const fn trouble_words(trouble: Trouble) -> &'static str {
+    match trouble {
+        Trouble::Fuse => "An open lead fuse reads zero on everything. Replace it, then read again.",
+        Trouble::Terminal => "In the wrong terminal it reads zero, or worse. Put it right, then read again.",
+        Trouble::Setting => "Set it to A C volts, then read again.",
+        Trouble::Tester => "What only lights or buzzes proves nothing dead. Take a meter, tell me the volts.",
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::dialogue::{Action, Input, Listening, Session, Step};
 use crate::record::entry::Entry;
-use crate::say::Line;
+use crate::say::{Line, Voice};
 use crate::time::Timestamp;
 
 /// Where entries are kept.
@@ -30,6 +30,8 @@ pub struct Turn {
     pub listening: Option<Listening>,
     /// How long to wait for an answer.
     pub wake_after: Option<std::time::Duration>,
+    /// How to speak.
+    pub voice: Voice,
     /// Why the record could not be kept, if it could not.
     pub not_kept: Option<miette::Report>,
 }
@@ -77,7 +79,7 @@ impl<K: Keep> Conversation<K> {
     }
 
     fn turn_of(step: Step, not_kept: Option<miette::Report>) -> Turn {
-        let mut turn = Turn { wake_after: step.wake_after, not_kept, ..Turn::default() };
+        let mut turn = Turn { wake_after: step.wake_after, voice: step.voice, not_kept, ..Turn::default() };
         for action in step.actions {
             match action {
                 Action::Record(entry) => turn.entries.push(entry),

@@ -102,6 +102,7 @@ fn phrases(situation: &Situation) -> Vec<(String, String)> {
         .choices
         .iter()
         .chain(&situation.rated)
+        .chain(&situation.named)
         .flat_map(|c| c.say.iter().map(|say| (c.name.clone(), say.clone())));
     points.chain(choices).collect()
 }
@@ -151,6 +152,9 @@ fn situation_grammar(situation: &Situation) -> Grammar {
     define("choice", Expansion::choice(choices));
     let rated = situation.rated.iter().map(|c| (1.0, said(&c.say, &format!("chose {}", c.name))));
     define("rated", Expansion::choice(rated));
+    let named = situation.named.iter().map(|c| (1.0, said(&c.say, &format!("chose {}", c.name))));
+    define("named", Expansion::choice(named));
+    define("trouble", trouble(&situation.units));
     grammar
 }
 
@@ -214,4 +218,10 @@ const fn rule_of(unit: Unit) -> &'static str {
 fn continuity(units: &[Unit]) -> Expansion {
     let sensible = units.is_empty() || units.contains(&Unit::Ohms);
     if sensible { Expansion::external("reading.abnf", "continuity") } else { Expansion::Void }
+}
+
+/// What is wrong with the meter: said where volts are asked for. On continuity "no buzz" would be a reading.
+fn trouble(units: &[Unit]) -> Expansion {
+    let sensible = units.is_empty() || units.contains(&Unit::Volts);
+    if sensible { Expansion::external("answers.abnf", "trouble") } else { Expansion::Void }
 }

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::id::PointId;
+use crate::id::{CheckId, PointId};
 use crate::quantity::{Prefix, Quantity, Unit};
 use crate::reading::Reading;
 
@@ -22,6 +22,18 @@ pub enum Intent {
     Report(Report),
     /// "make that kilohms": the last reading again, in another scale.
     Rescale(Prefix, Unit),
+    /// "not H, M", "no, L to M": the last reading was taken across other points.
+    Elsewhere(Elsewhere),
+    /// "scratch the heater reading": a named reading is taken back.
+    Scratch(Named),
+    /// "I know: heater is seventy one ohms": a reading that was not asked for.
+    Known(Named, Reading),
+    /// What is wrong with the meter or how it is used.
+    Trouble(Trouble),
+    /// Who holds the plug.
+    Control(Control),
+    /// Something that this program never helps with.
+    Beyond(Beyond),
     /// One of the choices of the situation, by its name.
     Chose(String),
     /// "heater is rated four hundred watts": what the plate says of a part, by its name.
@@ -43,6 +55,69 @@ pub struct Report {
     pub reading: Reading,
     /// Does it correct what was said before?
     pub correction: bool,
+}
+
+/// The points a reading was taken across, corrected.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Elsewhere {
+    /// "no, L to M".
+    Across(PointId, PointId),
+    /// "not H, M".
+    Instead {
+        /// The point that was not meant.
+        not: PointId,
+        /// The one that was.
+        but: PointId,
+    },
+}
+
+/// A reading, by what it was taken of.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Named {
+    /// By its check: "the heater reading".
+    Check(CheckId),
+    /// By its points: "L to H".
+    Across(PointId, PointId),
+}
+
+/// What is wrong with the meter or how it is used.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Trouble {
+    /// The fuse of its leads is open.
+    Fuse,
+    /// A lead is in the wrong terminal.
+    Terminal,
+    /// Its dial is on the wrong setting.
+    Setting,
+    /// It is a tester that lights, buzzes or shakes: it shows no number.
+    Tester,
+}
+
+/// Who holds the plug.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Control {
+    /// The technician: in the hand, in sight, or the breaker locked.
+    Mine,
+    /// Somebody else, or nobody.
+    Others,
+}
+
+/// What this program never helps with, whatever is said.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Beyond {
+    /// Behind a microwave's cover.
+    Microwave,
+    /// Gas.
+    Gas,
+    /// The sealed refrigerant system.
+    Refrigerant,
+    /// A protection bridged or taken away: a fuse, a cutoff, a door switch, the earth.
+    Protection,
 }
 
 /// What was named in a two-part acknowledgement.
@@ -73,6 +148,26 @@ pub enum Anytime {
     Skip,
     /// Where are we?
     Status,
+    /// How many checks are still to come?
+    HowMany,
+    /// Speak slower.
+    Slower,
+    /// Speak faster.
+    Faster,
+    /// Speak louder.
+    Louder,
+    /// Speak softer.
+    Softer,
+    /// Say less.
+    Shorter,
+    /// Say everything again.
+    Fuller,
+    /// A photo is taken now: mark it.
+    Photo,
+    /// It is wet where the technician stands or works.
+    Wet,
+    /// It is dry again.
+    Dry,
     /// What should it read? Answered only after the reading is taken.
     Expect,
     /// Why do you think so?

@@ -6,7 +6,7 @@ use crate::id::PointId;
 use crate::quantity::{Prefix, Quantity, Unit};
 use crate::reading::Reading;
 
-use super::intent::{Acknowledgement, Anytime, Intent, Report};
+use super::intent::{Acknowledgement, Anytime, Beyond, Control, Elsewhere, Intent, Named, Report, Trouble};
 use super::number::{Accumulator, NumberWord, read_digits};
 
 /// One tag.
@@ -26,6 +26,12 @@ enum Term {
     Chose(String),
     /// `anytime NAME`: an anytime word.
     Anytime(Anytime),
+    /// `trouble NAME`: what is wrong with the meter.
+    Trouble(Trouble),
+    /// `control NAME`: who holds the plug.
+    Control(Control),
+    /// `beyond NAME`: what is never helped with.
+    Beyond(Beyond),
     /// `yes`, `no`, `done`, and words about the terms that follow.
     Word(Word),
 }
@@ -44,6 +50,10 @@ enum Word {
     Rescale,
     /// The number that follows is what the plate says of what was chosen before.
     Rated,
+    /// The reading that follows, or what was chosen before it, was not asked for.
+    Known,
+    /// What follows is taken back.
+    Scratch,
     Digits,
     Plate,
     Live,
@@ -52,7 +62,7 @@ enum Word {
 
 /// What the tags along a path mean together; `None` if they mean nothing, such as a point measured against itself.
 pub fn meaning(tags: &[String]) -> Option<Intent> {
-    use Word::{Clear, Digits, Done, Live, No, Plate, Rated, Rescale, Yes};
+    use Word::{Clear, Correct, Digits, Done, Instead, Known, Live, No, Plate, Rated, Rescale, Scratch, Yes};
     let terms: Vec<Term> = tags.iter().map(|tag| term(tag)).collect::<Option<_>>()?;
     match terms.as_slice() {
         [Term::Anytime(word)] => Some(Intent::Anytime(*word)),
@@ -60,6 +70,27 @@ pub fn meaning(tags: &[String]) -> Option<Intent> {
         [Term::Word(No)] => Some(Intent::No),
         [Term::Word(Done)] => Some(Intent::Done),
         [Term::Chose(name)] => Some(Intent::Chose(name.clone())),
+        [Term::Trouble(trouble)] => Some(Intent::Trouble(*trouble)),
+        [Term::Control(control)] => Some(Intent::Control(*control)),
+        [Term::Beyond(beyond)] => Some(Intent::Beyond(*beyond)),
+        [Term::Word(Scratch), Term::Chose(check)] => {
+            Some(Intent::Scratch(Named::Check(check.as_str().into())))
+        }
+        [Term::Word(Scratch), Term::At(a), Term::At(b)] if a != b => {
+            Some(Intent::Scratch(Named::Across(a.clone(), b.clone())))
+        }
+        [Term::Chose(check), Term::Word(Known), said @ ..] => {
+            Some(Intent::Known(Named::Check(check.as_str().into()), shown(said)?))
+        }
+        [Term::Word(Known), Term::At(a), Term::At(b), said @ ..] if a != b => {
+            Some(Intent::Known(Named::Across(a.clone(), b.clone()), shown(said)?))
+        }
+        [Term::Word(No | Correct), Term::At(a), Term::At(b)] if a != b => {
+            Some(Intent::Elsewhere(Elsewhere::Across(a.clone(), b.clone())))
+        }
+        [Term::Word(Correct), Term::At(not), Term::Word(Instead), Term::At(but)] if not != but => {
+            Some(Intent::Elsewhere(Elsewhere::Instead { not: not.clone(), but: but.clone() }))
+        }
         [Term::Chose(name), Term::Word(Rated), said @ ..] => {
             Some(Intent::Rated(name.clone(), quantity(said)?))
         }
@@ -89,11 +120,15 @@ fn report(terms: &[Term]) -> Option<Report> {
     };
     let taken_back = terms.iter().rposition(|term| *term == Term::Word(Word::Instead));
     let said = taken_back.map_or(terms, |at| &terms[at + 1..]);
-    let reading = match said {
-        [Term::Shows(reading)] => *reading,
-        said => Reading::Value(quantity(said)?),
-    };
-    Some(Report { points, reading, correction: correction || taken_back.is_some() })
+    Some(Report { points, reading: shown(said)?, correction: correction || taken_back.is_some() })
+}
+
+/// What the meter shows.
+fn shown(terms: &[Term]) -> Option<Reading> {
+    match terms {
+        [Term::Shows(reading)] => Some(*reading),
+        said => quantity(said).map(Reading::Value),
+    }
 }
 
 fn quantity(terms: &[Term]) -> Option<Quantity> {
@@ -136,6 +171,9 @@ fn term(tag: &str) -> Option<Term> {
             "letter" => Some(Term::Letter(argument.to_owned())),
             "chose" => Some(Term::Chose(argument.to_owned())),
             "anytime" => anytime(argument).map(Term::Anytime),
+            "trouble" => trouble(argument).map(Term::Trouble),
+            "control" => control(argument).map(Term::Control),
+            "beyond" => beyond(argument).map(Term::Beyond),
             _ => None,
         };
     }
@@ -150,6 +188,8 @@ fn term(tag: &str) -> Option<Term> {
         "instead" => Term::Word(Word::Instead),
         "rescale" => Term::Word(Word::Rescale),
         "rated" => Term::Word(Word::Rated),
+        "known" => Term::Word(Word::Known),
+        "scratch" => Term::Word(Word::Scratch),
         "digits" => Term::Word(Word::Digits),
         "plate" => Term::Word(Word::Plate),
         "live" => Term::Word(Word::Live),
@@ -195,6 +235,16 @@ fn anytime(name: &str) -> Option<Anytime> {
         "back" => Anytime::Back,
         "skip" => Anytime::Skip,
         "status" => Anytime::Status,
+        "how-many" => Anytime::HowMany,
+        "slower" => Anytime::Slower,
+        "faster" => Anytime::Faster,
+        "louder" => Anytime::Louder,
+        "softer" => Anytime::Softer,
+        "shorter" => Anytime::Shorter,
+        "fuller" => Anytime::Fuller,
+        "photo" => Anytime::Photo,
+        "wet" => Anytime::Wet,
+        "dry" => Anytime::Dry,
         "expect" => Anytime::Expect,
         "why" => Anytime::Why,
         "why-check" => Anytime::WhyCheck,
@@ -204,6 +254,34 @@ fn anytime(name: &str) -> Option<Anytime> {
         "note" => Anytime::Note,
         "power-off" => Anytime::PowerOff,
         "end-job" => Anytime::EndJob,
+        _ => return None,
+    })
+}
+
+fn trouble(name: &str) -> Option<Trouble> {
+    Some(match name {
+        "fuse" => Trouble::Fuse,
+        "terminal" => Trouble::Terminal,
+        "setting" => Trouble::Setting,
+        "tester" => Trouble::Tester,
+        _ => return None,
+    })
+}
+
+fn control(name: &str) -> Option<Control> {
+    Some(match name {
+        "mine" => Control::Mine,
+        "others" => Control::Others,
+        _ => return None,
+    })
+}
+
+fn beyond(name: &str) -> Option<Beyond> {
+    Some(match name {
+        "microwave" => Beyond::Microwave,
+        "gas" => Beyond::Gas,
+        "refrigerant" => Beyond::Refrigerant,
+        "protection" => Beyond::Protection,
         _ => return None,
     })
 }
@@ -261,8 +339,40 @@ mod tests {
             "digits, yes",
             "plate",
             "correct, 15, instead",
+            "scratch",
+            "scratch, at l",
+            "scratch, at l, at l",
+            "known, 70, 1",
+            "chose heater, known",
+            "known, at l, at l, 70",
+            "at l, at m",
+            "correct, at l, instead, at l",
+            "no, at l",
+            "control customer",
+            "beyond",
         ] {
             assert_eq!(meant(tags), None, "{tags}");
+        }
+    }
+
+    #[test]
+    fn readings_are_known_moved_and_scratched() {
+        let (l, m) = (PointId::from("l"), PointId::from("m"));
+        let across = Named::Across(l.clone(), m.clone());
+        let heater = Named::Check("heater".into());
+        let ohms = value("71", Prefix::One, Some(Unit::Ohms));
+        for (tags, intent) in [
+            ("scratch, chose heater", Intent::Scratch(heater.clone())),
+            ("scratch, at l, at m", Intent::Scratch(across.clone())),
+            ("chose heater, known, 70, 1, unit one ohms", Intent::Known(heater, ohms)),
+            ("known, at l, at m, overload", Intent::Known(across, Reading::Overload)),
+            ("no, at l, at m", Intent::Elsewhere(Elsewhere::Across(l.clone(), m.clone()))),
+            ("correct, at l, instead, at m", Intent::Elsewhere(Elsewhere::Instead { not: l, but: m })),
+            ("trouble fuse", Intent::Trouble(Trouble::Fuse)),
+            ("control others", Intent::Control(Control::Others)),
+            ("beyond gas", Intent::Beyond(Beyond::Gas)),
+        ] {
+            assert_eq!(meant(tags), Some(intent), "{tags}");
         }
     }
 

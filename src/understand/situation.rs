@@ -18,6 +18,8 @@ pub struct Situation {
     pub choices: Vec<Choice>,
     /// The parts whose rating plate may be read out now.
     pub rated: Vec<Choice>,
+    /// The readings that may be named: each check, and the ways it may be said.
+    pub named: Vec<Choice>,
     /// How surely it must be heard.
     pub care: Care,
 }

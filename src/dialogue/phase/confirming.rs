@@ -1,15 +1,17 @@
-//! A reading read back digit by digit, because a likely rival would change what happens next.
+//! A reading read back digit by digit, because a likely rival would change what happens next, or because nobody asked
+//! for it.
 
 use crate::id::CheckId;
 use crate::reading::{Finding, Reading};
 use crate::say::Prompt;
 use crate::understand::heard::Candidate;
-use crate::understand::intent::Intent;
+use crate::understand::intent::{Elsewhere, Intent, Named};
 use crate::understand::situation::Kind;
 
 use super::super::bench::Bench;
+use super::super::findings;
 use super::super::outbox::Outbox;
-use super::{Answer, Phase, Question, measuring};
+use super::{Answer, Phase, Question, aside, measuring};
 
 /// What waits for an answer.
 #[derive(Clone, Debug, PartialEq)]
@@ -17,40 +19,68 @@ pub(in super::super) struct Confirming {
     pub(in super::super) check: CheckId,
     finding: Finding,
     words: Candidate,
+    /// Is it another check's than the one asked for, so that its name is read back too?
+    named: bool,
+    /// The question that was open when the reading was volunteered.
+    then: Option<Box<Phase>>,
 }
 
 impl Confirming {
     pub(super) fn new(check: CheckId, finding: Finding, words: &Candidate) -> Self {
-        Self { check, finding, words: words.clone() }
+        Self { check, finding, words: words.clone(), named: false, then: None }
+    }
+
+    /// Of a reading that was not asked for; the job goes on with `then`.
+    pub(super) fn out_of_turn(
+        check: CheckId,
+        finding: Finding,
+        words: &Candidate,
+        then: Option<Phase>,
+    ) -> Self {
+        Self { named: true, then: then.map(Box::new), ..Self::new(check, finding, words) }
+    }
+
+    /// The check that is worked towards: that of the open question, if this one was volunteered.
+    pub(in super::super) fn towards(&self) -> Option<&CheckId> {
+        self.then.as_ref().map_or(Some(&self.check), |then| then.check())
     }
 
     pub(in super::super) fn ask(&self, bench: &mut Bench, out: &mut Outbox) -> Question {
         match &self.finding {
-            Finding::Reading(reading) => out.say(&Prompt::ConfirmReading(*reading)),
+            Finding::Reading(reading) if self.named => {
+                let place = findings::place(&bench.appliance, &self.check);
+                out.say(&Prompt::ConfirmKnown { place, reading: *reading, beeps: self.beeps(bench) });
+            }
+            Finding::Reading(reading) => {
+                out.say(&Prompt::ConfirmReading { reading: *reading, beeps: self.beeps(bench) });
+            }
             Finding::Outcome(name) => {
                 out.say(&Prompt::ConfirmOutcome(bench.check(&self.check).kind.outcome(name).to_owned()));
             }
         }
         let mut situation = bench.situation_of(bench.check(&self.check));
         situation.kind = Kind::Confirm;
-        Question::new(situation, &format!("confirm {}", self.check), "yes, or no and the value")
+        let topic = if self.named { "known" } else { "confirm" };
+        Question::new(situation, &format!("{topic} {}", self.check), "yes, or no and the value")
+    }
+
+    fn beeps(&self, bench: &Bench) -> bool {
+        measuring::beeps(bench.check(&self.check))
     }
 
     pub(in super::super) fn answer(self, bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>) -> Phase {
         match &answer.best.intent {
-            Intent::Yes | Intent::Done => {
-                measuring::accept(bench, out, &self.check, self.finding, &[], &self.words)
-            }
+            Intent::Yes | Intent::Done => self.confirmed(bench, out),
             Intent::No => {
                 out.say(&Prompt::TakenBack);
-                measuring::begin(bench, self.check)
+                self.dropped(bench)
             }
             Intent::Report(report) => {
                 let check = bench.check(&self.check);
                 match measuring::in_unit(out, report.reading, measuring::unit_of(check)) {
                     // Said a second time and heard the same: that is a confirmation.
                     Some(finding) if finding == self.finding => {
-                        measuring::accept(bench, out, &self.check, finding, &[], answer.best)
+                        Self { words: answer.best.clone(), ..self }.confirmed(bench, out)
                     }
                     Some(finding) => Phase::Confirming(Self { finding, words: answer.best.clone(), ..self }),
                     None => Phase::Confirming(self),
@@ -59,7 +89,11 @@ impl Confirming {
             Intent::Rescale(prefix, unit) => match self.finding {
                 Finding::Reading(Reading::Value(mut quantity)) => {
                     (quantity.prefix, quantity.unit) = (*prefix, Some(*unit));
-                    Phase::Confirming(Self { finding: Finding::Reading(Reading::Value(quantity)), ..self })
+                    let check = bench.check(&self.check);
+                    match measuring::in_unit(out, Reading::Value(quantity), measuring::unit_of(check)) {
+                        Some(finding) => Phase::Confirming(Self { finding, ..self }),
+                        None => Phase::Confirming(self),
+                    }
                 }
                 _ => Phase::Confirming(self),
             },
@@ -71,6 +105,38 @@ impl Confirming {
             _ => {
                 out.say(&Prompt::NotHere);
                 Phase::Confirming(self)
+            }
+        }
+    }
+
+    fn confirmed(self, bench: &mut Bench, out: &mut Outbox) -> Phase {
+        match self.then {
+            None => measuring::accept(bench, out, &self.check, self.finding, &[], &self.words),
+            Some(then) => {
+                measuring::keep(bench, out, &self.check, self.finding, &[], &self.words);
+                then.after_aside(bench, out)
+            }
+        }
+    }
+
+    fn dropped(self, bench: &Bench) -> Phase {
+        self.then.map_or_else(|| measuring::begin(bench, self.check), |then| *then)
+    }
+
+    /// The same reading, of other points: another check's, or nobody's.
+    pub(super) fn moved(self, bench: &Bench, out: &mut Outbox, elsewhere: &Elsewhere) -> Phase {
+        let Some((a, b)) = aside::points(bench.check(&self.check).points(), elsewhere) else {
+            out.say(&Prompt::NotHere);
+            return Phase::Confirming(self);
+        };
+        let Finding::Reading(reading) = &self.finding else { return Phase::Confirming(self) };
+        match bench.dead_check(&Named::Across(a, b), *reading) {
+            Some(check) if !bench.state_of(bench.check(&self.check)).energised => {
+                Phase::Confirming(Self { check: check.id.clone(), named: true, ..self })
+            }
+            _ => {
+                out.say(&Prompt::NotKnown);
+                self.dropped(bench)
             }
         }
     }

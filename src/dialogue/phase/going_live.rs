@@ -50,6 +50,14 @@ impl GoingLive {
         bench.state_of(bench.check(self.check()))
     }
 
+    /// What is dangerous in the state to come; that it is live always is.
+    fn danger(&self, bench: &Bench) -> String {
+        self.state(bench)
+            .danger
+            .clone()
+            .unwrap_or_else(|| "The supply is on then. Fingers behind the guards.".into())
+    }
+
     pub(in super::super) fn ask(&self, bench: &mut Bench, out: &mut Outbox) -> Result<Question, Refusal> {
         Ok(match self {
             Self::PuttingJumperIn(_) => {
@@ -65,9 +73,7 @@ impl GoingLive {
                 if let Some(why) = &check.why_live {
                     out.say(&Prompt::WhyLive(why.clone()));
                 }
-                if let Some(danger) = &self.state(bench).danger {
-                    out.say(&Prompt::LiveHazard(danger.clone()));
-                }
+                out.say(&Prompt::LiveHazard(self.danger(bench)));
                 let mut situation = bench.situation(Kind::Acknowledge).carefully();
                 if let Some((from, to)) = check.points() {
                     out.say(&Prompt::AskLiveAt { from: bench.point_name(from), to: bench.point_name(to) });
@@ -93,7 +99,7 @@ impl GoingLive {
                 Phase::GoingLive(Self::Warning(check.clone()))
             }
             (Self::Warning(check), Intent::Acknowledge(said)) if self.answers(bench, said) => {
-                let hazard = self.state(bench).danger.clone().unwrap_or_default();
+                let hazard = self.danger(bench);
                 if acknowledge(bench, out, answer, hazard) {
                     return Phase::GoingLive(Self::SwitchingOn(check.clone()));
                 }

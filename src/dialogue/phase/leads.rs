@@ -39,7 +39,7 @@ pub(in super::super) fn answer(bench: &mut Bench, out: &mut Outbox, answer: &Ans
     let Some(Finding::Reading(reading)) = measuring::in_unit(out, report.reading, Unit::Ohms) else {
         return Phase::ProvingLeads;
     };
-    out.say(&Prompt::ReadBack(reading));
+    out.say(&Prompt::ReadBack { reading, beeps: false });
     out.record(What::Proof { stage: ProofStage::Leads, points: None, reading });
     if instrument::good_leads(reading) {
         bench.findings.leads_good(reading);

@@ -7,7 +7,7 @@ use crate::record::entry::What;
 use crate::safety::evidence::{self, Source, Work};
 use crate::safety::{ProofStage, Refusal, Supply};
 use crate::say::Prompt;
-use crate::understand::intent::{Acknowledgement, Anytime, Intent};
+use crate::understand::intent::{Acknowledgement, Anytime, Control, Intent};
 use crate::understand::situation::Kind;
 
 use super::super::bench::Bench;
@@ -42,6 +42,11 @@ pub(in super::super) enum MakingSafe {
 }
 
 impl MakingSafe {
+    /// Is something to be done, so that a reading answers nothing?
+    pub(super) const fn is_action(&self) -> bool {
+        matches!(self, Self::Isolating | Self::TakingJumperOut)
+    }
+
     pub(in super::super) fn ask(&self, bench: &mut Bench, out: &mut Outbox) -> Result<Question, Refusal> {
         Ok(match self {
             Self::AskingMeter => {
@@ -84,7 +89,27 @@ impl MakingSafe {
                 out.say(&Prompt::MeterNotFit);
                 Phase::MakingSafe(self)
             }
-            (Self::Isolating, Intent::Done | Intent::Yes | Intent::Anytime(Anytime::PowerOff)) => {
+            (Self::Isolating, Intent::Control(Control::Others)) => {
+                out.say(&Prompt::PlugNotHeld);
+                Phase::MakingSafe(self)
+            }
+            (
+                Self::AskingMeter
+                | Self::ReadingSource
+                | Self::ReadingWork { .. }
+                | Self::ReadingSourceAgain { .. },
+                Intent::Trouble(trouble),
+            ) => {
+                out.say(&Prompt::Trouble(*trouble));
+                Phase::MakingSafe(self)
+            }
+            (
+                Self::Isolating,
+                Intent::Done
+                | Intent::Yes
+                | Intent::Anytime(Anytime::PowerOff)
+                | Intent::Control(Control::Mine),
+            ) => {
                 bench.interlock.isolated();
                 bench.record_supply(out, "the technician cut it off");
                 Phase::MakingSafe(Self::WarningOfSource)
@@ -137,7 +162,7 @@ impl MakingSafe {
     }
 
     fn read(self, bench: &mut Bench, out: &mut Outbox, reading: Reading, volts: f64) -> Phase {
-        out.say(&Prompt::ReadBack(reading));
+        out.say(&Prompt::ReadBack { reading, beeps: false });
         let proof = |stage, points: Option<(PointId, PointId)>| What::Proof { stage, points, reading };
         match self {
             Self::ReadingSource => {

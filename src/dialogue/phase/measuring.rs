@@ -10,8 +10,8 @@ use crate::safety::Refusal;
 use crate::say::Prompt;
 use crate::say::prompt::{Either, Place};
 use crate::understand::confusion;
-use crate::understand::heard::Candidate;
-use crate::understand::intent::{Intent, Report};
+use crate::understand::heard::{Candidate, Heard};
+use crate::understand::intent::{Elsewhere, Intent, Named, Report};
 use crate::understand::situation::Kind;
 
 use super::super::bench::Bench;
@@ -20,13 +20,15 @@ use super::advising::Advising;
 use super::confirming::Confirming;
 use super::going_live::GoingLive;
 use super::making_safe::MakingSafe;
-use super::{Answer, Phase, Question};
+use super::{Answer, Phase, Question, aside};
 
 /// Towards one finding.
 #[derive(Clone, Debug, PartialEq)]
 pub(in super::super) struct Measuring {
     pub(in super::super) check: CheckId,
     step: Step,
+    /// What was read across other points than asked, as it was understood: they may only have been misheard.
+    misplaced: Option<(Report, Candidate)>,
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -77,13 +79,37 @@ pub(in super::super) fn begin(bench: &Bench, id: CheckId) -> Phase {
     if step == Step::Asking && bench.findings.wants_leads(&id) {
         return Phase::ProvingLeads;
     }
-    Phase::Measuring(Measuring { check: id, step })
+    Phase::Measuring(Measuring { check: id, step, misplaced: None })
 }
 
 impl Measuring {
     /// The question of a check whose state is reached.
     pub(super) const fn asking(check: CheckId) -> Phase {
-        Phase::Measuring(Self { check, step: Step::Asking })
+        Phase::Measuring(Self { check, step: Step::Asking, misplaced: None })
+    }
+
+    /// Is something to be done before the question?
+    pub(super) fn is_action(&self) -> bool {
+        self.step != Step::Asking
+    }
+
+    /// Was a reading of other points put aside?
+    pub(super) const fn misplaced(&self) -> bool {
+        self.misplaced.is_some()
+    }
+
+    /// The reading that was put aside, once its points are put right.
+    pub(super) fn placed(self, bench: &mut Bench, out: &mut Outbox, elsewhere: &Elsewhere) -> Phase {
+        let Some((report, words)) = &self.misplaced else { return Phase::Measuring(self) };
+        let understood = report.points.as_ref().map(|(a, b)| (a, b));
+        let Some(points) = aside::points(understood, elsewhere) else {
+            out.say(&Prompt::NotHere);
+            return Phase::Measuring(self);
+        };
+        let report = Report { points: Some(points), ..report.clone() };
+        let best = Candidate { intent: Intent::Report(report), ..words.clone() };
+        let heard = Heard { candidates: vec![best.clone()], ..Heard::default() };
+        self.answer(bench, out, &Answer { best: &best, heard: &heard })
     }
 
     pub(in super::super) fn ask(&self, bench: &mut Bench, out: &mut Outbox) -> Result<Question, Refusal> {
@@ -125,7 +151,10 @@ impl Measuring {
             (_, Intent::Report(report)) if report.correction && bench.findings.last().is_some() => {
                 correct(bench, out, answer, report)
             }
-            (Step::Asking, _) => match finding(bench, out, &check, answer.best) {
+            (Step::Asking, Intent::Report(report)) if elsewhere(&check, report) => {
+                self.other_points(bench, out, report, answer.best)
+            }
+            (Step::Asking, _) => match finding(out, &check, answer.best) {
                 Some(finding) => take(bench, out, &check, finding, answer),
                 None => Phase::Measuring(self),
             },
@@ -134,6 +163,31 @@ impl Measuring {
                 Phase::Measuring(self)
             }
         }
+    }
+}
+
+/// Does a report name points, and others than the check's?
+fn elsewhere(check: &Check, report: &Report) -> bool {
+    check.points().is_some_and(|asked| names_other_points(report, asked))
+}
+
+impl Measuring {
+    /// A reading of other points than asked: another check's, if there is one, and otherwise put aside.
+    fn other_points(self, bench: &Bench, out: &mut Outbox, report: &Report, words: &Candidate) -> Phase {
+        let known = report.points.clone().filter(|_| !bench.is_live());
+        let check = known.and_then(|(a, b)| bench.dead_check(&Named::Across(a, b), report.reading));
+        if let Some(check) = check
+            && let Some(finding) = in_unit(out, report.reading, unit_of(check))
+        {
+            let check = check.id.clone();
+            let then = Phase::Measuring(Self { misplaced: None, ..self });
+            return Phase::Confirming(Confirming::out_of_turn(check, finding, words, Some(then)));
+        }
+        if let Some((from, to)) = bench.check(&self.check).points() {
+            let (from, to) = (bench.point_name(from), bench.point_name(to));
+            out.say(&Prompt::OtherPoints { from, to });
+        }
+        Phase::Measuring(Self { misplaced: Some((report.clone(), words.clone())), ..self })
     }
 }
 
@@ -164,15 +218,11 @@ fn ask_check(bench: &Bench, out: &mut Outbox, check: &Check, permit: Either) -> 
 }
 
 /// What an answer says about a check; says why not where it says nothing.
-fn finding(bench: &Bench, out: &mut Outbox, check: &Check, candidate: &Candidate) -> Option<Finding> {
+fn finding(out: &mut Outbox, check: &Check, candidate: &Candidate) -> Option<Finding> {
     match (&check.kind, &candidate.intent) {
         (CheckKind::Observe(_), Intent::Chose(name)) => Some(Finding::Outcome(name.clone())),
         (CheckKind::Measure(m), Intent::Report(report)) => {
-            if let Some((from, to)) = m.points()
-                && names_other_points(report, (from, to))
-            {
-                let (from, to) = (bench.point_name(from), bench.point_name(to));
-                out.say(&Prompt::OtherPoints { from, to });
+            if m.points().is_some_and(|asked| names_other_points(report, asked)) {
                 return None;
             }
             in_unit(out, report.reading, m.function.unit())
@@ -209,7 +259,7 @@ pub(super) fn in_unit(out: &mut Outbox, reading: Reading, unit: Unit) -> Option<
 
 /// Takes a finding, or puts it to confirmation where a likely rival would change what happens next.
 fn take(bench: &mut Bench, out: &mut Outbox, check: &Check, finding: Finding, answer: &Answer<'_>) -> Phase {
-    let others = others(bench, check, &finding, answer);
+    let others = others(check, &finding, answer);
     let mut rivals: Vec<Finding> = others.iter().map(|(finding, _)| finding.clone()).collect();
     rivals.extend(confused(check, answer));
     if bench.findings.would_differ(&check.id, &finding, &rivals, bench.state.as_ref()) {
@@ -222,11 +272,11 @@ fn take(bench: &mut Bench, out: &mut Outbox, check: &Check, finding: Finding, an
 const RIVAL: f32 = 0.02;
 
 /// The other findings that the recogniser's candidates may have meant, each with its probability.
-fn others(bench: &Bench, check: &Check, best: &Finding, answer: &Answer<'_>) -> Vec<(Finding, f32)> {
+fn others(check: &Check, best: &Finding, answer: &Answer<'_>) -> Vec<(Finding, f32)> {
     let mut quiet = Outbox::new(crate::time::Timestamp::ZERO);
     let mut others: Vec<(Finding, f32)> = Vec::new();
     for candidate in answer.heard.candidates.iter().skip(1).filter(|c| c.probability >= RIVAL) {
-        let Some(other) = finding(bench, &mut quiet, check, candidate) else { continue };
+        let Some(other) = finding(&mut quiet, check, candidate) else { continue };
         match others.iter_mut().find(|(known, _)| *known == other) {
             Some((_, sum)) => *sum += candidate.probability,
             None if other != *best => others.push((other, candidate.probability)),
@@ -252,7 +302,7 @@ fn confused(check: &Check, answer: &Answer<'_>) -> Vec<Finding> {
 const SURELY: f32 = 0.97;
 
 /// The unit that a bare number takes.
-pub(super) const fn unit_of(check: &Check) -> Unit {
+pub(in super::super) const fn unit_of(check: &Check) -> Unit {
     match &check.kind {
         CheckKind::Measure(m) => m.function.unit(),
         CheckKind::Gauge(gauge) => gauge.unit,
@@ -269,8 +319,22 @@ pub(super) fn accept(
     others: &[(Finding, f32)],
     words: &Candidate,
 ) -> Phase {
+    keep(bench, out, check, finding, others, words);
+    settle(bench, out).unwrap_or_else(|| next(bench, out))
+}
+
+/// Keeps a finding, reads it back, says what it means.
+pub(super) fn keep(
+    bench: &mut Bench,
+    out: &mut Outbox,
+    check: &CheckId,
+    finding: Finding,
+    others: &[(Finding, f32)],
+    words: &Candidate,
+) {
     if let Finding::Reading(reading) = &finding {
-        out.say(&Prompt::ReadBack(*reading));
+        let beeps = beeps(bench.check(check));
+        out.say(&Prompt::ReadBack { reading: *reading, beeps });
     }
     let verdict = bench.findings.verdict(check, &finding);
     bench.findings.take(out, check, finding, others, words);
@@ -280,7 +344,11 @@ pub(super) fn accept(
     if bench.findings.stays_unexplained(check) {
         out.say(&Prompt::StaysUnexplained);
     }
-    settle(bench, out).unwrap_or_else(|| next(bench, out))
+}
+
+/// Does the meter beep here, so that the reading is said as a beep?
+pub(super) fn beeps(check: &Check) -> bool {
+    matches!(&check.kind, CheckKind::Measure(m) if m.function == Function::Continuity)
 }
 
 /// What settles a doubt in the findings before anything else is asked; `None` where there is none. Nobody goes back to
@@ -302,12 +370,12 @@ fn settle(bench: &mut Bench, out: &mut Outbox) -> Option<Phase> {
 }
 
 /// "No, fifteen": the last finding again, with another value.
-fn correct(bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>, report: &Report) -> Phase {
+pub(super) fn correct(bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>, report: &Report) -> Phase {
     let last = bench.findings.last().expect("the caller saw one").clone();
     let check = bench.check(&last).clone();
     let same_check = Report { points: None, ..report.clone() };
     let candidate = Candidate { intent: Intent::Report(same_check), ..answer.best.clone() };
-    let Some(finding) = finding(bench, out, &check, &candidate) else {
+    let Some(finding) = finding(out, &check, &candidate) else {
         return begin(bench, check.id);
     };
     out.say(&Prompt::TakenBack);

@@ -10,7 +10,7 @@ use crate::id::PointId;
 use crate::quantity::{Quantity, Unit};
 use crate::reading::Reading;
 use crate::understand::heard::{Candidate, Heard};
-use crate::understand::intent::Intent;
+use crate::understand::intent::{Elsewhere, Intent, Named};
 
 /// What was heard in a file.
 #[derive(Debug, Serialize)]
@@ -128,6 +128,29 @@ impl Meant {
             }
             Intent::Acknowledge(_) => command("live-and-clear".to_owned()),
             Intent::Anytime(word) => command(name_of(word)),
+            Intent::Known(Named::Across(a, b), reading) => {
+                Self { points: Some([a.clone(), b.clone()]), ..Self::reading(*reading) }
+            }
+            Intent::Known(Named::Check(check), reading) => {
+                Self { command: Some(format!("known {check}")), ..Self::reading(*reading) }
+            }
+            Intent::Scratch(Named::Across(a, b)) => {
+                Self { points: Some([a.clone(), b.clone()]), ..command("scratch".to_owned()) }
+            }
+            Intent::Scratch(Named::Check(check)) => command(format!("scratch {check}")),
+            Intent::Elsewhere(Elsewhere::Across(a, b)) => Self {
+                points: Some([a.clone(), b.clone()]),
+                correction: true,
+                ..command("elsewhere".to_owned())
+            },
+            Intent::Elsewhere(Elsewhere::Instead { not, but }) => Self {
+                points: Some([not.clone(), but.clone()]),
+                correction: true,
+                ..command("instead".to_owned())
+            },
+            Intent::Trouble(trouble) => command(format!("trouble {}", name_of(trouble))),
+            Intent::Control(control) => command(format!("control {}", name_of(control))),
+            Intent::Beyond(beyond) => command(format!("beyond {}", name_of(beyond))),
             Intent::Chose(name) => command(name.clone()),
             Intent::Yes => command("yes".to_owned()),
             Intent::No => command("no".to_owned()),
@@ -154,7 +177,7 @@ impl Meant {
 }
 
 /// The name by which an anytime word is written in files.
-fn name_of(word: &crate::understand::intent::Anytime) -> String {
+fn name_of(word: &impl Serialize) -> String {
     let value = serde_json::to_value(word).unwrap_or_default();
     value.as_str().unwrap_or_default().to_owned()
 }

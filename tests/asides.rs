@@ -1,0 +1,220 @@
+//! What is said out of turn: transcripts with their negatives.
+
+use leadhand::dialogue::Listening;
+use leadhand::record::entry::What;
+use leadhand::record::job::{Job, Standing};
+use leadhand::say::Voice;
+
+use crate::world::World;
+
+/// A job up to this topic.
+fn at(machine: &str, complaint: &str, topic: &str) -> (World, Listening) {
+    let mut world = World::new(machine, complaint, None);
+    let at = world.work_while(|listening| listening.topic != topic);
+    let at = at.unwrap_or_else(|| panic!("`{topic}` is never asked:\n{}", world.transcript()));
+    world.cut();
+    (world, at)
+}
+
+/// Says this and that, one after the other; the topic that is open then.
+fn say(world: &mut World, at: Listening, words: &[&str]) -> Listening {
+    words.iter().fold(at, |at, words| world.say(&at, words).listening.expect("goes on"))
+}
+
+fn standing(world: &World, check: &str) -> Option<Standing> {
+    let job = Job::fold(world.entries());
+    job.found.iter().rev().find(|found| found.check.as_str() == check).map(|found| found.standing)
+}
+
+#[test]
+fn a_reading_known_already_is_taken_at_any_safe_point() {
+    let ice = |topic: &str| at("ice-maker-modular", "no ice", topic);
+    for topic in ["meter", "isolate", "source", "dead L N", "state unplugged"] {
+        let (mut world, open) = ice(topic);
+        let next = say(&mut world, open, &["i know the heater is seventy one ohms", "yes"]);
+        assert_eq!(next.topic.split(' ').next(), topic.split(' ').next(), "{}", world.transcript());
+        assert_eq!(standing(&world, "heater"), Some(Standing::Stands), "{topic}");
+    }
+    let (mut world, open) = ice("isolate");
+    say(&mut world, open, &["L to H, seventy one ohms", "no", "done"]);
+    assert_eq!(standing(&world, "heater"), None);
+    insta::assert_snapshot!(world.transcript());
+}
+
+#[test]
+fn a_reading_known_already_waits_where_something_is_live() {
+    let (mut world, open) = at("ice-maker-modular", "no ice", "live filling");
+    let next = say(&mut world, open, &["i know the heater is seventy one ohms"]);
+    assert_eq!(next.topic, "live filling");
+    assert!(world.transcript().contains("Not now."), "{}", world.transcript());
+    let (mut world, open) = at("ice-maker-modular", "no ice", "meter");
+    say(&mut world, open, &["i know L to N is one twenty volts"]);
+    assert!(world.transcript().contains("no dead check"), "{}", world.transcript());
+}
+
+#[test]
+fn a_reading_is_scratched_by_name_or_by_points() {
+    for words in ["scratch the heater reading", "scratch L to H"] {
+        let (mut world, open) = at("ice-maker-modular", "no ice", "before bimetal");
+        assert_eq!(standing(&world, "heater"), Some(Standing::Stands));
+        let next = say(&mut world, open, &[words]);
+        assert_eq!(next.topic, "check heater", "read anew:\n{}", world.transcript());
+        assert_eq!(standing(&world, "heater"), Some(Standing::Retracted));
+    }
+    let (mut world, open) = at("ice-maker-modular", "no ice", "check heater");
+    let next = say(&mut world, open, &["scratch the heater reading"]);
+    assert_eq!(next.topic, "check heater");
+    assert!(world.transcript().contains("There is nothing to take back."), "{}", world.transcript());
+}
+
+#[test]
+fn points_misheard_are_put_right_in_one_breath() {
+    let (mut world, open) = at("ice-maker-modular", "no ice", "check heater");
+    let open = say(&mut world, open, &["L to V, seventy one ohms"]);
+    assert!(world.transcript().contains("I need L to H."), "{}", world.transcript());
+    say(&mut world, open, &["not V, H"]);
+    assert_eq!(standing(&world, "heater"), Some(Standing::Stands), "{}", world.transcript());
+    insta::assert_snapshot!(world.transcript());
+    let (mut world, open) = at("ice-maker-modular", "no ice", "check heater");
+    say(&mut world, open, &["L to V, seventy one ohms", "not T, H"]);
+    assert_eq!(standing(&world, "heater"), None, "{}", world.transcript());
+}
+
+#[test]
+fn a_reading_of_another_pair_is_read_back_with_its_points() {
+    let (mut world, open) = at("ice-maker-modular", "no ice", "check heater");
+    let open = say(&mut world, open, &["L to M, eight point eight kilohms"]);
+    assert_eq!(open.topic, "known motor", "{}", world.transcript());
+    let open = say(&mut world, open, &["yes"]);
+    assert_eq!((standing(&world, "motor"), open.topic.as_str()), (Some(Standing::Stands), "check heater"));
+    let (mut world, open) = at("ice-maker-modular", "no ice", "check heater");
+    let open = say(&mut world, open, &["L to M, seventy one ohms", "no, L to H", "yes"]);
+    assert_eq!(standing(&world, "motor"), None, "{}", world.transcript());
+    assert_eq!(standing(&world, "heater"), Some(Standing::Stands), "{}", open.topic);
+}
+
+#[test]
+fn the_last_reading_moves_to_other_points() {
+    let (mut world, open) = at("ice-maker-modular", "no ice", "before bimetal");
+    say(&mut world, open, &["not H, M", "yes"]);
+    assert_eq!(standing(&world, "heater"), Some(Standing::Retracted), "{}", world.transcript());
+    assert_eq!(standing(&world, "motor"), Some(Standing::Stands));
+    let (mut world, open) = at("ice-maker-modular", "no ice", "before bimetal");
+    say(&mut world, open, &["not V, M"]);
+    assert_eq!(standing(&world, "heater"), Some(Standing::Stands), "V was never named");
+}
+
+#[test]
+fn a_correction_is_heard_where_something_is_to_be_done() {
+    let (mut world, open) = at("ice-maker-modular", "no ice", "before bimetal");
+    let before = world.entries().len();
+    say(&mut world, open, &["no, over limit"]);
+    let taken = |what: &What| matches!(what, What::Found { .. });
+    assert_eq!(
+        world.entries()[before..].iter().filter(|e| taken(&e.what)).count(),
+        1,
+        "{}",
+        world.transcript()
+    );
+    let (mut world, open) = at("dryer-240", "no heat", "meter");
+    say(&mut world, open, &["no"]);
+    assert!(!world.transcript().contains("Taken back."), "a plain no corrects nothing");
+}
+
+#[test]
+fn what_is_out_of_scope_is_refused_logged_and_the_rest_goes_on() {
+    for (words, why) in [
+        ("open the microwave", "Not behind a microwave's cover"),
+        ("open the burner valve", "No gas work here"),
+        ("open the cooling line", "The sealed system stays shut"),
+        ("jumper the door switch", "I bridge no protection"),
+    ] {
+        let (mut world, open) = at("dryer-240", "no heat", "isolate");
+        let next = say(&mut world, open, &[words]);
+        assert_eq!(next.topic, "isolate", "the rest goes on");
+        assert!(world.transcript().contains(why), "{}", world.transcript());
+        assert_eq!(Job::fold(world.entries()).refusals.len(), 1, "{words}");
+        let next = say(&mut world, next, &["done"]);
+        assert_ne!(next.topic, "isolate");
+    }
+    let (mut world, open) = at("dryer-240", "no heat", "isolate");
+    say(&mut world, open, &["done"]);
+    assert!(Job::fold(world.entries()).refusals.is_empty());
+}
+
+#[test]
+fn a_tester_or_a_bad_meter_proves_nothing_and_is_told_why() {
+    for (topic, words, why) in [
+        ("source", "it lights", "proves nothing dead"),
+        ("dead line-1 line-2", "no light", "proves nothing dead"),
+        ("dead line-1 line-2", "meter fuse is open", "reads zero on everything"),
+        ("source-again", "wrong terminal", "In the wrong terminal"),
+        ("meter", "meter fuse is open", "reads zero on everything"),
+    ] {
+        let (mut world, open) = at("dryer-240", "no heat", topic);
+        let next = say(&mut world, open, &[words]);
+        assert!(world.transcript().contains(why), "{}", world.transcript());
+        assert!(next.topic != "before heater-string" && !world.transcript().contains("Proved dead"));
+    }
+}
+
+#[test]
+fn somebody_else_at_the_plug_isolates_nothing() {
+    let (mut world, open) = at("dryer-240", "no heat", "isolate");
+    let open = say(&mut world, open, &["they hold the plug"]);
+    assert_eq!(open.topic, "isolate");
+    assert!(world.transcript().contains("Only you may hold the plug."), "{}", world.transcript());
+    assert_ne!(say(&mut world, open, &["plug is in my hand"]).topic, "isolate");
+}
+
+#[test]
+fn water_makes_everything_live() {
+    let (mut world, open) = at("dryer-240", "no heat", "check heater-string");
+    let open = say(&mut world, open, &["floor is wet"]);
+    assert_eq!(open.topic, "isolate", "{}", world.transcript());
+    assert!(world.transcript().contains("!! Wet hands and floors carry current."), "{}", world.transcript());
+    let (mut world, open) = at("dryer-240", "no heat", "check heater-string");
+    assert_eq!(say(&mut world, open, &["floor is dry"]).topic, "check heater-string");
+}
+
+#[test]
+fn we_speak_as_we_are_told() {
+    let (mut world, open) = at("dryer-240", "no heat", "isolate");
+    let turn = world.say(&open, "slower");
+    assert_eq!(turn.voice, Voice { pace: -1, volume: 0 });
+    assert!(turn.lines[0].text.ends_with("Tell me done."), "{:?}", turn.lines);
+    let turn = world.say(&open, "louder");
+    assert_eq!(turn.voice, Voice { pace: -1, volume: 1 });
+    let turn = world.say(&open, "shorter");
+    assert!(!turn.lines[0].text.contains("Tell me done."), "{:?}", turn.lines);
+    let warned = world.say(&open, "done");
+    assert!(
+        warned.lines[0].text.contains("Answer with the word"),
+        "a hazard is never cut: {:?}",
+        warned.lines
+    );
+    let turn = world.say(&open, "say more");
+    assert_eq!(turn.voice, Voice { pace: -1, volume: 1 });
+}
+
+#[test]
+fn a_photo_is_marked_with_its_number_and_place() {
+    let (mut world, open) = at("dryer-240", "no heat", "isolate");
+    let open = say(&mut world, open, &["mark photo", "photo"]);
+    let notes: Vec<String> = Job::fold(world.entries()).notes.iter().map(|note| note.text.clone()).collect();
+    assert_eq!(notes, ["Photo 1, at isolate", "Photo 2, at isolate"]);
+    let mut world = world.picked_up_again();
+    world.work_while(|listening| listening.topic != "isolate");
+    say(&mut world, open, &["photo"]);
+    assert_eq!(Job::fold(world.entries()).notes[2].text, "Photo 3, at isolate");
+}
+
+#[test]
+fn how_many_checks_are_left_is_told() {
+    let (mut world, open) = at("dryer-240", "no heat", "check heater-string");
+    let first = world.say(&open, "how many more").lines[0].text.clone();
+    assert!(first.starts_with("At most this many checks more: "), "{first}");
+    let (mut world, open) = at("dryer-240", "no heat", "closing covers");
+    let last = world.say(&open, "how many more").lines[0].text.clone();
+    assert_ne!(last, first);
+}
