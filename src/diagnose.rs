@@ -3,7 +3,7 @@
 //! Read top-down: a [`trouble::Trouble`] is one machine under one complaint, with everything that its checks could
 //! show worked out; [`evidence::Evidence`] is what was found; [`belief::Belief`] follows from the two and from
 //! nothing else, so that taking a finding back is computing again. [`pair`] adds two faults at once where one is not enough,
-//! [`doubt`] says which findings are not to be believed. [`Diagnosis`] ties them together.
+//! [`doubt`] says which findings are not to be believed, [`setback`] what a remedy that did not help tells. [`Diagnosis`] ties them together.
 //!
 //! Knows circuits only through what an appliance model predicts, and nothing of words, prompts or safety: that a
 //! check may be done at all is the interlock's business.
@@ -22,6 +22,7 @@ pub mod pair;
 pub mod plan;
 pub mod remedy;
 pub mod repair;
+pub mod setback;
 pub mod trouble;
 pub mod value;
 pub mod verdict;
@@ -37,6 +38,7 @@ use crate::reading::Finding;
 use belief::Belief;
 use doubt::Doubt;
 use evidence::Evidence;
+use hypothesis::Hypothesis;
 use likelihood::Asked;
 use pair::{Machine, Pairs};
 use plan::Next;
@@ -51,7 +53,9 @@ const FEW_OHMS: f64 = 20.0;
 pub struct Diagnosis {
     trouble: Arc<Trouble>,
     pairs: Option<Arc<Pairs>>,
-    /// What was found so far.
+    /// What was found before each remedy that did not help, and the cause that it was for.
+    setbacks: Vec<(Evidence, Hypothesis)>,
+    /// What was found so far, since the last remedy that did not help.
     pub evidence: Evidence,
 }
 
@@ -64,7 +68,7 @@ impl Diagnosis {
 
     /// A trouble put together by hand, nothing found yet. No two faults at once are considered but its own.
     pub fn of(trouble: Trouble) -> Self {
-        Self { trouble: Arc::new(trouble), pairs: None, evidence: Evidence::default() }
+        Self { trouble: Arc::new(trouble), pairs: None, setbacks: Vec::new(), evidence: Evidence::default() }
     }
 
     /// The same, where two faults at once are considered if no cause of the trouble explains what is found.
@@ -76,7 +80,16 @@ impl Diagnosis {
     /// The same trouble with other evidence.
     #[must_use]
     pub fn with(&self, evidence: Evidence) -> Self {
-        Self { trouble: Arc::clone(&self.trouble), pairs: self.pairs.clone(), evidence }
+        Self { evidence, ..self.clone() }
+    }
+
+    /// The same findings on a machine whose values are known better.
+    #[must_use]
+    pub fn on(&self, appliance: &Appliance, complaint: &ComplaintId) -> Self {
+        let before = |diagnosis: Self, (evidence, tried): &(Evidence, Hypothesis)| {
+            diagnosis.with(evidence.clone()).after(tried)
+        };
+        self.setbacks.iter().fold(Self::new(appliance, complaint), before).with(self.evidence.clone())
     }
 
     /// The machine under the complaint, before anything is found.

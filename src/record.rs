@@ -4,6 +4,7 @@
 
 pub mod claim;
 pub mod consent;
+pub mod diagnosed;
 pub mod entry;
 pub mod estimate;
 pub mod figures;

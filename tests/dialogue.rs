@@ -416,11 +416,42 @@ fn what_the_leads_have_is_asked_for_once_and_taken_off() {
 
 #[test]
 fn a_trial_run_that_went_well_confirms_what_was_advised() {
-    let ran = |said: &[&str]| {
-        let world =
-            World::new("dryer-240", "no heat", Some("element-open")).says("closing test-run", said).work();
-        Job::fold(world.entries()).runs
+    let ran = |fixed: &str, said: &[&str]| {
+        let world = World::new("dryer-240", "no heat", Some("element-open")).says("fixed", &[fixed]);
+        Job::fold(world.says("closing test-run", said).work().entries()).runs
     };
-    assert_eq!(ran(&["yes"]), [("Test run done, it heats and stops.".to_owned(), true)]);
-    assert!(ran(&["skip"]).is_empty() && ran(&["no", "skip"]).is_empty());
+    assert_eq!(ran("done", &["yes"]), [("Test run done, it heats and stops.".to_owned(), true)]);
+    assert!(ran("done", &["skip"]).is_empty());
+    assert!(ran("skip", &["no", "skip"]).is_empty(), "what was not done cannot have failed to help");
+}
+
+#[test]
+fn a_remedy_that_did_not_help_is_a_finding() {
+    // The element is good; it was read wrong, and confirmed.
+    let misread = || {
+        World::new("dryer-240", "no heat", Some("cutoff-open"))
+            .says("check element", &["over limit"])
+            .says("check cutoff", &["zero point two ohms"])
+    };
+    let world = misread().says("closing test-run", &["no"]).work();
+    assert_eq!(world.advised(), ["replace-element", "replace-thermal-pair"], "{}", world.transcript());
+    let job = Job::fold(world.entries());
+    assert_eq!(job.runs.iter().map(|(_, well)| *well).collect::<Vec<_>>(), [false, true]);
+    assert_eq!(job.setbacks.len(), 1);
+    let element: Vec<Standing> = job
+        .found
+        .iter()
+        .filter(|found| found.check.as_str() == "element")
+        .map(|found| found.standing)
+        .collect();
+    assert_eq!(element, [Standing::Before, Standing::Stands], "what was read before stays on record");
+    assert!(job.closing.iter().all(|closing| closing.at > job.setbacks[0].at), "and all is closed anew");
+
+    // Left right after it did not help, and picked up again.
+    let mut world = misread();
+    let asked =
+        world.work_while(|listening| listening.topic != "closing test-run").expect("it comes to that");
+    world.say(&asked, "no");
+    let world = world.picked_up_again().work();
+    assert_eq!(world.advised(), ["replace-element", "replace-thermal-pair"], "{}", world.transcript());
 }

@@ -7,10 +7,11 @@
 use super::evidence::{Alternative, Evidence, Found};
 use super::hypothesis::Hypothesis;
 use super::instrument::Instrument;
-use super::likelihood::{Asked, WRONG_READING, likelihood};
+use super::likelihood::{Asked, WRONG_READING, likelihood, unsettled};
 use super::trouble::{Question, Trouble};
 use crate::model::appliance::Prediction;
 use crate::quantity::Unit;
+use crate::reading::{Finding, Reading};
 
 /// A probability for every hypothesis.
 #[derive(Clone, Debug, PartialEq)]
@@ -102,15 +103,26 @@ pub fn likelihoods(found: &Found, question: &Question, instrument: Instrument) -
     // Who takes a reading again looks at the dial.
     let dial = found.again && instrument == Instrument::OnVolts;
     match instrument.shows(&question.asked).filter(|_| !dial) {
-        Some(prediction) => vec![under(&prediction, found, question); question.predictions.len()],
-        None => question.predictions.iter().map(|prediction| under(prediction, found, question)).collect(),
+        Some(prediction) => vec![under(&prediction, 0.0, found, question); question.predictions.len()],
+        None => {
+            let shown = question.predictions.iter().zip(&question.wavers);
+            shown.map(|(prediction, wavers)| under(prediction, *wavers, found, question)).collect()
+        }
     }
 }
 
-/// How probable what was found is where the check shows this.
-pub(super) fn under(prediction: &Prediction, found: &Found, question: &Question) -> f64 {
+/// How probable what was found is where the check shows this, and wavers so often.
+pub(super) fn under(prediction: &Prediction, wavers: f64, found: &Found, question: &Question) -> f64 {
     let wrong = wrong_share(found, question);
-    let one = |a: &Alternative| a.probability * likelihood(&a.finding, prediction, &question.asked, wrong);
+    let settles = 1.0 - unsettled(wavers, found.again);
+    let one = |a: &Alternative| {
+        let shown = match (&a.finding, &question.asked) {
+            (_, Asked::Outcome(_)) => likelihood(&a.finding, prediction, &question.asked, wrong),
+            (Finding::Reading(Reading::Unstable), _) => 1.0 - settles,
+            _ => settles * likelihood(&a.finding, prediction, &question.asked, wrong),
+        };
+        a.probability * shown
+    };
     found.alternatives.iter().map(one).sum()
 }
 

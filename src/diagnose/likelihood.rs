@@ -16,6 +16,9 @@ use super::normal;
 /// thing ([`super::instrument`]).
 pub const WRONG_READING: f64 = 0.03;
 
+/// The share of readings that do not settle though the circuit is sound: any can be touched badly (common practice).
+const TOUCHED_BADLY: f64 = 0.01;
+
 /// A beeper sounds below some tens of ohms (common practice; meters differ from 20 to 80 Ω).
 pub(super) const BEEPER_OHMS: f64 = 40.0;
 
@@ -58,6 +61,13 @@ pub fn likelihood(finding: &Finding, prediction: &Prediction, asked: &Asked, wro
     }
 }
 
+/// Probability that a reading does not settle, where the machine itself makes it waver so often; taken again and the
+/// same, it would have to be touched badly twice.
+pub fn unsettled(wavers: f64, again: bool) -> f64 {
+    let touched = if again { TOUCHED_BADLY * TOUCHED_BADLY } else { TOUCHED_BADLY };
+    wavers + (1.0 - wavers) * touched
+}
+
 /// Probability of the outcome at `index`, of `count`.
 pub fn outcome(index: usize, count: usize, prediction: &Prediction, wrong: f64) -> f64 {
     let right = match prediction {
@@ -86,8 +96,9 @@ fn shown(reading: Reading, prediction: &Prediction, unit: Unit, wrong: f64) -> f
         Reading::Closed if unit == Unit::Ohms => {
             between(f64::NEG_INFINITY, BEEPER_OHMS, prediction, unit, wrong)
         }
-        // Any circuit can be touched badly; a beeper says nothing about volts.
-        Reading::Unstable | Reading::Closed => WRONG_READING,
+        Reading::Unstable => TOUCHED_BADLY,
+        // A beeper says nothing about volts.
+        Reading::Closed => WRONG_READING,
     }
 }
 

@@ -6,7 +6,7 @@
 //! considered.
 
 use std::fmt::Debug;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use crate::id::{ComplaintId, FaultId, RemedyId};
 use crate::model::appliance::{Appliance, Prediction};
@@ -64,8 +64,8 @@ impl Machine for Appliance {
 /// The pairs of faults that may be behind a trouble.
 #[derive(Debug)]
 pub struct Pairs {
-    machine: Box<dyn Machine>,
-    faults: Vec<Single>,
+    machine: Arc<dyn Machine>,
+    faults: Arc<[Single]>,
     all: Vec<Pair>,
 }
 
@@ -73,6 +73,8 @@ pub struct Pairs {
 #[derive(Debug)]
 struct Single {
     id: FaultId,
+    /// Its share of all faults.
+    share: f64,
     alone: Vec<Vec<Prediction>>,
 }
 
@@ -89,28 +91,37 @@ struct Pair {
 impl Pairs {
     /// The pairs of a machine's faults of which at least one can cause the complaint by itself.
     pub fn new(trouble: &Trouble, machine: impl Machine + 'static) -> Self {
-        let shares = machine.shares();
+        let single = |(id, share): (FaultId, f64)| Single { alone: machine.alone(&id), id, share };
+        let faults = machine.shares().into_iter().map(single).collect();
+        Self::of(trouble, Arc::new(machine), faults)
+    }
+
+    /// The same machine under another trouble: what is probable alone makes its pairs probable.
+    #[must_use]
+    pub fn under(&self, trouble: &Trouble) -> Self {
+        Self::of(trouble, Arc::clone(&self.machine), Arc::clone(&self.faults))
+    }
+
+    fn of(trouble: &Trouble, machine: Arc<dyn Machine>, faults: Arc<[Single]>) -> Self {
         let causes = |id: &FaultId| -> f64 {
             let this = |h: &Hypothesis| matches!(h, Hypothesis::Fault(fault) if fault == id);
             trouble.hypotheses.iter().zip(&trouble.prior).filter(|(h, _)| this(h)).map(|(_, p)| p).sum()
         };
-        let prior: Vec<f64> = shares.iter().map(|(id, _)| causes(id)).collect();
+        let prior: Vec<f64> = faults.iter().map(|fault| causes(&fault.id)).collect();
         let known = |a: &FaultId, b: &FaultId| {
             let both = |h: &Hypothesis| *h == Hypothesis::Both(a.clone(), b.clone());
             trouble.hypotheses.iter().any(|h| both(h) || *h == Hypothesis::Both(b.clone(), a.clone()))
         };
         let mut all = Vec::new();
-        for (a, (first, share_a)) in shares.iter().enumerate() {
-            for (b, (second, share_b)) in shares.iter().enumerate().skip(a + 1) {
-                let weight = SECOND_FAULT * (prior[a] * share_b + prior[b] * share_a);
-                if weight > 0.0 && !known(first, second) {
+        for (a, first) in faults.iter().enumerate() {
+            for (b, second) in faults.iter().enumerate().skip(a + 1) {
+                let weight = SECOND_FAULT * (prior[a] * second.share + prior[b] * first.share);
+                if weight > 0.0 && !known(&first.id, &second.id) {
                     all.push(Pair { of: (a, b), weight, shown: OnceLock::new() });
                 }
             }
         }
-        let single = |(id, _): (FaultId, f64)| Single { alone: machine.alone(&id), id };
-        let faults = shares.into_iter().map(single).collect();
-        Self { machine: Box::new(machine), faults, all }
+        Self { machine, faults, all }
     }
 
     /// The trouble, and beside its causes the pairs that explain the evidence best, [`MOST`] at the most.
@@ -148,7 +159,7 @@ impl Single {
     fn logs(&self, trouble: &Trouble, evidence: &Evidence) -> Vec<Vec<f64>> {
         let found = evidence.of_machine(trouble);
         let log = |shown: &Vec<Prediction>, (nth, found): &(usize, Found)| {
-            belief::under(&shown[*nth], found, &trouble.questions[*nth]).ln()
+            belief::under(&shown[*nth], 0.0, found, &trouble.questions[*nth]).ln()
         };
         self.alone.iter().map(|shown| found.iter().map(|f| log(shown, f)).collect()).collect()
     }

@@ -59,6 +59,8 @@ pub struct Question {
     pub asked: Asked,
     /// What it would show under each hypothesis.
     pub predictions: Vec<Prediction>,
+    /// How often that would not settle, under each hypothesis.
+    pub wavers: Vec<f64>,
     /// How many circuits may be inside: the hypotheses are that many times the same, "all good" first each time.
     pub inside: usize,
     /// The share of findings that say nothing of the machine.
@@ -85,6 +87,8 @@ pub enum Shown {
     Overload,
     /// This outcome, by its name.
     Outcome(String),
+    /// A reading that does not settle.
+    Unstable,
     /// Something that is nowhere near what any hypothesis predicts.
     Else,
 }
@@ -165,7 +169,8 @@ impl Trouble {
         for (nth, question) in self.questions.iter_mut().enumerate() {
             let shown = |inside: usize| more.iter().map(|m| m.shown[inside][nth].clone()).collect();
             question.predictions = interleave(&question.predictions, each, shown);
-            question.showings = showings(&question.asked, &question.predictions, question.wrong);
+            question.wavers = interleave(&question.wavers, each, |_| vec![0.0; more.len()]);
+            question.cut();
         }
         self
     }
@@ -200,6 +205,12 @@ impl Trouble {
     fn change(&self, from: Option<&StateId>, to: &StateId) -> f64 {
         let from = from.and_then(|id| self.states.get(id));
         self.states.get(to).map_or(0.0, |to| cost::change(from, to))
+    }
+
+    /// What one of `remedies` consists of: itself, or the two that it does on the way.
+    pub fn steps(&self, remedy: usize) -> Vec<usize> {
+        let includes = &self.includes[remedy];
+        if includes.is_empty() { vec![remedy] } else { includes.clone() }
     }
 
     /// How probable it is that one of `remedies` mends the machine, by itself or by what it does on the way.
@@ -277,9 +288,17 @@ fn questions(appliance: &Appliance, causes: &[Hypothesis]) -> Vec<Question> {
             None => appliance.predict_in(inside, check, causes[cause].faults().next()),
         };
         let all = (0..both.len()).flat_map(|inside| (0..causes.len()).map(move |cause| (inside, cause)));
-        Question::of(appliance, check, all.map(under).collect())
+        let question = Question::of(appliance, check, all.map(under).collect())?;
+        let meter = matches!(check.kind, CheckKind::Measure(_));
+        let waver = |cause: usize| waver(appliance, &causes[cause % causes.len()]);
+        Some(if meter { question.wavering(waver) } else { question })
     };
     appliance.checks.iter().enumerate().filter_map(ask).collect()
+}
+
+/// How often what a cause moves does not settle.
+fn waver(appliance: &Appliance, cause: &Hypothesis) -> f64 {
+    cause.faults().filter_map(|id| appliance.fault(id)).map(|fault| fault.wavers).fold(0.0, f64::max)
 }
 
 /// What every check shows under two faults at once; `None` for other causes, and where that cannot be solved.
@@ -312,8 +331,7 @@ impl Question {
     /// A check in a state that asks for something and shows something under each hypothesis, "all good" first; not
     /// live, and free of cost.
     pub fn new(check: CheckId, state: StateId, asked: Asked, predictions: Vec<Prediction>) -> Self {
-        let showings = showings(&asked, &predictions, WRONG_READING);
-        Self {
+        let mut question = Self {
             check,
             state,
             live: false,
@@ -321,10 +339,36 @@ impl Question {
             access: None,
             cost_again: 0.0,
             asked,
+            wavers: vec![0.0; predictions.len()],
             predictions,
             inside: 1,
             wrong: WRONG_READING,
-            showings,
+            showings: Vec::new(),
+        };
+        question.cut();
+        question
+    }
+
+    /// The same, where a reading of the meter that a hypothesis moves may not settle: so often under each.
+    #[must_use]
+    pub fn wavering(mut self, share: impl Fn(usize) -> f64) -> Self {
+        let each = self.predictions.len() / self.inside;
+        let moved = |at: usize| self.predictions[at].differs(&self.predictions[at / each * each]);
+        let shares = (0..self.predictions.len()).map(|at| if moved(at) { share(at) } else { 0.0 });
+        self.wavers = shares.collect();
+        self.cut();
+        self
+    }
+
+    /// Cuts what may be shown anew.
+    fn cut(&mut self) {
+        self.showings = showings(&self.asked, &self.predictions, self.wrong);
+        if self.wavers.iter().any(|share| *share > 0.0) {
+            let unstable: Vec<f64> = self.wavers.iter().map(|w| likelihood::unsettled(*w, false)).collect();
+            for showing in &mut self.showings {
+                showing.likelihood.iter_mut().zip(&unstable).for_each(|(l, u)| *l *= 1.0 - u);
+            }
+            self.showings.push(Showing { what: Shown::Unstable, likelihood: unstable });
         }
     }
 
@@ -332,7 +376,7 @@ impl Question {
     #[must_use]
     pub fn wrong(mut self, share: f64) -> Self {
         self.wrong = share;
-        self.showings = showings(&self.asked, &self.predictions, share);
+        self.cut();
         self
     }
 

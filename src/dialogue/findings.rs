@@ -4,7 +4,6 @@ use std::collections::BTreeSet;
 
 use crate::diagnose::Diagnosis;
 use crate::diagnose::doubt::Doubt;
-use crate::diagnose::evidence::Alternative;
 use crate::diagnose::explain::Moved;
 use crate::diagnose::hypothesis::Hypothesis;
 use crate::diagnose::instrument::Instrument;
@@ -15,7 +14,9 @@ use crate::id::{CheckId, ComplaintId, StateId};
 use crate::model::appliance::{Appliance, CheckKind, Prediction, Site};
 use crate::quantity::{Decimal, Prefix, Quantity};
 use crate::reading::{Finding, Reading};
+use crate::record::diagnosed;
 use crate::record::entry::What;
+use crate::record::job::{Job, Standing};
 use crate::say::Prompt;
 use crate::say::prompt::Expected;
 use crate::understand::heard::Candidate;
@@ -34,6 +35,8 @@ pub(super) struct Findings {
     doubted: BTreeSet<CheckId>,
     /// Nobody wants to touch the leads together.
     leads_left_out: bool,
+    /// The cause whose remedy was carried out last.
+    mended: Option<Hypothesis>,
 }
 
 /// How many causes of a belief are kept.
@@ -51,13 +54,47 @@ impl Findings {
             skipped: Vec::new(),
             doubted: BTreeSet::new(),
             leads_left_out: false,
+            mended: None,
+        }
+    }
+
+    /// The findings of a job's record.
+    pub(super) fn of(job: &Job, appliance: &Appliance, complaint: &ComplaintId) -> Self {
+        let since = job.setbacks.last().map_or(0, |setback| setback.after);
+        let taken = job.found.iter().skip(since).filter(|found| found.standing == Standing::Stands);
+        let mended = job.advised().filter(|_| job.fixed == Some(true));
+        Self {
+            diagnosis: diagnosed::diagnosis(job, appliance, complaint),
+            taken: taken.map(|found| found.check.clone()).collect(),
+            skipped: job.skipped.clone(),
+            mended: mended.map(|advice| Hypothesis::named(&advice.cause)),
+            ..Self::new(appliance, complaint)
         }
     }
 
     /// The same findings on a machine whose values are known better.
     pub(super) fn on(&self, appliance: &Appliance) -> Self {
-        let diagnosis = Diagnosis::new(appliance, &self.complaint).with(self.diagnosis.evidence.clone());
-        Self { diagnosis, ..self.clone() }
+        Self { diagnosis: self.diagnosis.on(appliance, &self.complaint), ..self.clone() }
+    }
+
+    /// What mends a cause was carried out.
+    pub(super) fn mend(&mut self, cause: Hypothesis) {
+        self.mended = Some(cause);
+    }
+
+    /// Was anything carried out, and not yet found not to help?
+    pub(super) const fn has_mended(&self) -> bool {
+        self.mended.is_some()
+    }
+
+    /// What was carried out last did not help: what remains is looked for anew.
+    pub(super) fn set_back(&mut self, out: &mut Outbox) {
+        if let Some(tried) = self.mended.take() {
+            self.diagnosis = self.diagnosis.after(&tried);
+            self.taken.clear();
+            self.doubted.clear();
+            self.record_belief(out);
+        }
     }
 
     /// Keeps a finding, what may have been meant instead, and what is believed then; a later one for the same check
@@ -79,23 +116,11 @@ impl Findings {
             permille: permille(f64::from(words.probability)),
             others: others.clone(),
         });
-        self.restore(check, finding, &others);
-        self.record_belief(out);
-    }
-
-    /// Puts a finding of the record back, with what may have been meant instead, in thousandths.
-    pub(super) fn restore(&mut self, check: &CheckId, finding: Finding, others: &[(Finding, u16)]) {
-        let others = others.iter().map(|(finding, p)| Alternative {
-            finding: finding.clone(),
-            probability: f64::from(*p) / 1000.0,
-        });
-        let others: Vec<Alternative> = others.collect();
-        let sure = 1.0 - others.iter().map(|other| other.probability).sum::<f64>();
-        let all = std::iter::once(Alternative { finding, probability: sure.max(0.0) }).chain(others);
-        self.diagnosis.evidence.accept_any(check.clone(), all.collect());
+        self.diagnosis.evidence.accept_any(check.clone(), diagnosed::meant(&finding, &others));
         self.taken.retain(|taken| taken != check);
         self.taken.push(check.clone());
         self.skipped.retain(|skipped| skipped != check);
+        self.record_belief(out);
     }
 
     /// Takes the last finding back; its check.

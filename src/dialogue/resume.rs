@@ -6,9 +6,10 @@
 use std::sync::Arc;
 
 use crate::model::appliance::Appliance;
-use crate::record::job::{Found, Job, Standing};
+use crate::record::job::Job;
 
 use super::bench::Bench;
+use super::findings::Findings;
 use super::opening::Opening;
 use super::phase::Phase;
 use super::phase::making_safe::MakingSafe;
@@ -26,19 +27,10 @@ impl Session {
         };
         appliance.complaint(complaint)?;
         let mut bench = Bench::new(Arc::new(appliance.as_rated(&job.rated)), complaint);
-        // With what stands comes what it corrected: the same again confirms it.
-        let stands =
-            |found: &&Found| found.standing != Standing::Retracted && job.finding(&found.check).is_some();
-        for found in job.found.iter().filter(stands) {
+        for found in &job.found {
             bench.appliance.check(&found.check)?;
-            bench.findings.restore(&found.check, found.finding.clone(), &found.others);
         }
-        if let Some(shown) = job.leads() {
-            bench.findings.leads_good(shown);
-        }
-        for check in &job.skipped {
-            bench.findings.skip(check.clone());
-        }
+        bench.findings = Findings::of(job, &bench.appliance, complaint);
         if job.jumper {
             bench.interlock = bench.interlock.with_jumper();
         }

@@ -277,6 +277,8 @@ pub struct Fault {
     pub origin: Origin,
     /// The faults that may have brought it about, each with the share of cases in which it did.
     pub brought_by: BTreeMap<FaultId, f64>,
+    /// How often a reading that it moves keeps moving by itself: a burnt terminal, worn brushes. Below one.
+    pub wavers: f64,
 }
 
 /// Where a fault comes from, and so whether anything of the machine is to be repaired.

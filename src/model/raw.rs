@@ -77,7 +77,22 @@ pub const FIELDS: &[(&str, &[&str])] = &[
     ),
     ("state", &["id", "name", "make", "minutes", "energised", "danger", "jumper", "closed", "celsius"]),
     ("complaint", &["id", "name", "say"]),
-    ("fault", &["id", "part", "name", "weight", "remedy", "edit", "twins", "origin", "brought-by", "mark"]),
+    (
+        "fault",
+        &[
+            "id",
+            "part",
+            "name",
+            "weight",
+            "remedy",
+            "edit",
+            "twins",
+            "origin",
+            "brought-by",
+            "wavers",
+            "mark",
+        ],
+    ),
     ("edit", &["open", "short", "drift", "leak", "bridge", "warm", "ohms", "celsius"]),
     ("remedy", &["id", "say", "sold", "cause", "caution", "minutes", "price"]),
     (

@@ -68,6 +68,8 @@ pub struct Job {
     pub safety_tests: BTreeMap<Step, SafetyTest>,
     /// Runs of the machine after the repair: what was run, and whether the complaint was gone.
     pub runs: Vec<(String, bool)>,
+    /// Remedies that were carried out and did not help, over time.
+    pub setbacks: Vec<Setback>,
     /// The hash of the job that this one is a callback of.
     pub callback_of: Option<String>,
     /// Was personal data removed?
@@ -156,6 +158,8 @@ pub enum Standing {
     Corrected,
     /// It was taken back.
     Retracted,
+    /// It stood until a remedy was tried that did not help: it says how the machine was before.
+    Before,
 }
 
 /// What was believed.
@@ -167,6 +171,17 @@ pub struct Belief {
     pub after: usize,
     /// Name of each cause ("all-good" or a fault) with its probability in thousandths, largest first.
     pub causes: Vec<(String, u16)>,
+}
+
+/// What was advised was done, and the complaint was still there.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Setback {
+    /// When.
+    pub at: Timestamp,
+    /// After how many entries of [`Job::found`].
+    pub after: usize,
+    /// The cause that was believed ("all-good" or a fault).
+    pub cause: String,
 }
 
 /// What was advised.
@@ -311,7 +326,7 @@ impl Job {
             What::Consented(consent) => self.consents.push(consent),
             What::Adjusted { setting, before, after } => self.adjustments.push((setting, before, after)),
             What::SafetyTested(test) => drop(self.safety_tests.insert(test.step, test)),
-            What::Ran { how, well } => self.runs.push((how, well)),
+            What::Ran { how, well } => self.run(at, how, well),
             What::CalledBack { of } => self.callback_of = Some(of),
             What::Forgotten => self.forgotten = true,
             What::Noted { text } => self.notes.push(Remark { at, text }),
@@ -321,14 +336,14 @@ impl Job {
         }
     }
 
-    /// The findings that stand, in the order accepted.
+    /// The findings that stand, or stood before a remedy that did not help, in the order accepted.
     pub fn findings(&self) -> impl Iterator<Item = &Found> {
-        self.found.iter().filter(|found| found.standing == Standing::Stands)
+        self.found.iter().filter(|found| matches!(found.standing, Standing::Stands | Standing::Before))
     }
 
-    /// The finding that stands for a check.
+    /// The last finding of a check.
     pub fn finding(&self, check: &CheckId) -> Option<&Found> {
-        self.findings().find(|found| found.check == *check)
+        self.findings().filter(|found| found.check == *check).last()
     }
 
     /// What the customer agreed to last.
@@ -404,6 +419,21 @@ impl Job {
                 found.standing = Standing::Retracted;
             }
         }
+    }
+
+    /// Where what was advised was done and the complaint is still there, the search goes on from what is left.
+    fn run(&mut self, at: Timestamp, how: String, well: bool) {
+        self.runs.push((how, well));
+        let done = self.fixed == Some(true) && self.finished.is_none();
+        let Some(cause) = self.advised().filter(|_| done && !well).map(|advice| advice.cause.clone()) else {
+            return;
+        };
+        self.setbacks.push(Setback { at, after: self.found.len(), cause });
+        for found in self.found.iter_mut().filter(|found| found.standing == Standing::Stands) {
+            found.standing = Standing::Before;
+        }
+        self.fixed = None;
+        self.closing.clear();
     }
 
     fn answer(&mut self, closing: Closing) {

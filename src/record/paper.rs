@@ -9,6 +9,7 @@ mod technician;
 pub mod text;
 
 use super::report::Report;
+use super::report::belief::History;
 use super::report::row::Plot;
 
 /// Something to be printed.
@@ -41,6 +42,8 @@ pub enum Block {
     Table(Table),
     /// A reading beside what was expected.
     Plot(Box<Plot>),
+    /// What was believed after each reading.
+    Belief(Box<History>),
 }
 
 /// Rows under a head.
@@ -112,6 +115,7 @@ impl Block {
             Self::List(points) => points.is_empty(),
             Self::Table(table) => table.rows.is_empty(),
             Self::Plot(_) => false,
+            Self::Belief(history) => history.causes.is_empty(),
         }
     }
 }

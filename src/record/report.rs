@@ -14,12 +14,11 @@ pub mod worth;
 
 use std::time::Duration;
 
-use crate::diagnose::Diagnosis;
 use crate::diagnose::hypothesis::Hypothesis;
 use crate::diagnose::remedy;
 use crate::id::CheckId;
 use crate::model::appliance::{Appliance, Origin, Remedy};
-use crate::reading::Finding;
+use crate::record::diagnosed;
 use crate::record::entry::ClosingAnswer;
 use crate::record::header::Header;
 use crate::record::job::{Advice, Job, Remark, Stage, Utterance};
@@ -238,11 +237,7 @@ fn origin(hypothesis: &Hypothesis, appliance: &Appliance) -> Option<String> {
 
 /// What could still change the conclusion: the check not made, and the cause that it could point to.
 fn change(job: &Job, appliance: &Appliance) -> Option<String> {
-    let mut diagnosis = Diagnosis::new(appliance, job.complaint.as_ref()?);
-    diagnosis.evidence.touch(job.leads().map(Finding::Reading));
-    for found in job.findings() {
-        diagnosis.evidence.accept(found.check.clone(), found.finding.clone());
-    }
+    let diagnosis = diagnosed::diagnosis(job, appliance, job.complaint.as_ref()?);
     let (check, leads) = diagnosis.change_of_mind()?;
     let cause = cause_name(&leads.cause.to_string(), Some(appliance));
     Some(format!("{}: it could show that {cause}", check_title(&check, Some(appliance))))

@@ -308,6 +308,8 @@ pub enum Prompt {
     },
     /// A lead is open, and what was measured with it is taken back.
     LeadOpen,
+    /// The machine was run, and the complaint is still there.
+    DidNotHelp,
     /// The leads are good.
     LeadsGood,
     /// Nothing moved the belief yet.

@@ -200,6 +200,7 @@ fn words(prompt: &Prompt) -> String {
             format!("{why}On ohms, touch the leads together. What do you read?")
         }
         Prompt::LeadOpen => "A lead or its fuse is open. Replace it. What it showed is taken back.".into(),
+        Prompt::DidNotHelp => "That did not help, or not enough. We go on looking.".into(),
         Prompt::LeadsGood => "The leads are good. I take that off.".into(),
         Prompt::WhyNothing => "Nothing was found yet that points anywhere.".into(),
         Prompt::Setting(function) => format!("Set the meter to {}.", function_words(*function)),

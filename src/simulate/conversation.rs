@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::Duration;
 
+use crate::diagnose::hypothesis::Hypothesis;
 use crate::dialogue::{Action, Input, Listening, Session, Step};
 use crate::id::{CheckId, PointId};
 use crate::model::appliance::{Appliance, Check, Complaint};
@@ -62,6 +63,8 @@ pub struct Talked {
     pub visit: Visit,
     /// Orders that were not safe.
     pub unsafe_orders: Vec<String>,
+    /// Was the machine mended before the job was closed?
+    pub mended: bool,
     /// The question that was open when the conversation was given up; `None` where the session closed the job.
     pub left_at: Option<String>,
 }
@@ -80,7 +83,8 @@ impl Opened {
     pub fn work(&self, technician: &mut Technician, ears: &mut Ears) -> Talked {
         let mut session = self.session.clone();
         let mut listening = Some(self.listening.clone());
-        let mut talk = Talk { technician, visit: Visit::default(), corrected: None };
+        let mut talk =
+            Talk { technician, visit: Visit::default(), corrected: None, believed: None, ran: None };
         let mut watch = Watch::new(talk.technician.machine.appliance);
         let mut now = Timestamp::ZERO;
         for _ in 0..MOST_TURNS {
@@ -99,6 +103,7 @@ impl Opened {
         }
         Talked {
             visit: talk.visit,
+            mended: talk.ran == Some(true),
             unsafe_orders: watch.unsafe_orders().to_vec(),
             left_at: listening.map(|asked| asked.topic),
         }
@@ -122,6 +127,10 @@ struct Talk<'t, 'm> {
     visit: Visit,
     /// The check whose read-back was just corrected.
     corrected: Option<CheckId>,
+    /// The cause that was advised last; `None` where none was singled out.
+    believed: Option<Hypothesis>,
+    /// Did the machine run when it was tried?
+    ran: Option<bool>,
 }
 
 impl Talk<'_, '_> {
@@ -136,6 +145,7 @@ impl Talk<'_, '_> {
             "dead" => "zero volts".into(),
             "leads" => self.leads(),
             "ack" => self.acknowledge(&rest.into()),
+            "closing" if rest == TRIAL_RUN => if self.runs() { "yes" } else { "no" }.into(),
             _ => "yes".into(),
         };
         ears.hear(asked, &plain)
@@ -173,10 +183,19 @@ impl Talk<'_, '_> {
         }
     }
 
+    /// Tries the machine with what was advised done. Where nothing was, there is nothing to try, and no use in going on.
+    fn runs(&mut self) -> bool {
+        let ran = self.believed.take().map(|cause| self.technician.mend(&cause));
+        self.ran = ran.or(self.ran);
+        ran.unwrap_or(true)
+    }
+
     /// What the meter shows with its leads together; it belongs to what is found.
     fn leads(&mut self) -> String {
         let shown = self.technician.machine.leads_together();
-        self.visit.evidence.touch(Some(Finding::Reading(Reading::Value(shown))));
+        if self.visit.advice.is_none() {
+            self.visit.evidence.touch(Some(Finding::Reading(Reading::Value(shown))));
+        }
         quantity_words(shown)
     }
 
@@ -195,17 +214,19 @@ impl Talk<'_, '_> {
         }
     }
 
-    /// What the session records of it.
+    /// What the session records of it. The visit is what led to the first advice.
     fn keep(&mut self, step: &Step) {
         for action in &step.actions {
             let Action::Record(entry) = action else { continue };
+            let searching = self.visit.advice.is_none();
             match &entry.what {
-                What::Found { check, finding, .. } => self.found(check, finding),
-                What::Retracted { check } => drop(self.visit.evidence.retract(check)),
-                What::Advised { remedy, cause, permille } if self.visit.advice.is_none() => {
+                What::Found { check, finding, .. } if searching => self.found(check, finding),
+                What::Retracted { check } if searching => drop(self.visit.evidence.retract(check)),
+                What::Advised { remedy, cause, permille } => {
                     let told = cause != "cannot-tell";
                     let claimed = if told { f64::from(*permille) / 1000.0 } else { 0.0 };
-                    self.visit.advice = Some(Advice { remedy: remedy.clone(), told, claimed });
+                    self.believed = told.then(|| Hypothesis::named(cause));
+                    self.visit.advice.get_or_insert(Advice { remedy: remedy.clone(), told, claimed });
                 }
                 _ => {}
             }
@@ -217,3 +238,6 @@ impl Talk<'_, '_> {
         self.visit.checks.push(check.clone());
     }
 }
+
+/// The closing item at which the machine is tried.
+const TRIAL_RUN: &str = "test-run";

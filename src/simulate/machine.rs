@@ -3,8 +3,10 @@
 use std::collections::BTreeMap;
 
 use crate::circuit::{Element, Meter};
+use crate::diagnose::hypothesis::Hypothesis;
+use crate::diagnose::remedy;
 use crate::diagnose::trouble::Trouble;
-use crate::id::{ElementId, FaultId};
+use crate::id::{ElementId, FaultId, RemedyId};
 use crate::model::appliance::{Appliance, Check, CheckKind, Function, Gauge, Measurement, Prediction, Site};
 use crate::quantity::{Decimal, Prefix, Quantity, Unit};
 use crate::reading::{Finding, Reading};
@@ -62,6 +64,29 @@ impl<'a> Machine<'a> {
         machine
     }
 
+    /// Does what is done about a cause. What else is wrong stays wrong.
+    pub fn mend(&mut self, cause: &Hypothesis, trouble: &Trouble) {
+        let done: Vec<&RemedyId> =
+            remedy::remedies(cause, self.appliance).into_iter().map(|remedy| &remedy.id).collect();
+        let fault = |id: &FaultId| self.appliance.fault(id);
+        self.faults.retain(|id| fault(id).is_some_and(|fault| !done.contains(&&fault.remedy)));
+        let left = match self.faults.as_slice() {
+            [] => Hypothesis::AllGood,
+            [one] => Hypothesis::Fault(one.clone()),
+            [first, second, ..] => Hypothesis::Both(first.clone(), second.clone()),
+        };
+        let each = trouble.hypotheses.len() / self.appliance.candidates.len();
+        let first = self.inside * each;
+        // A fault that cannot cause the complaint alone leaves the machine as good as mended.
+        let place = trouble.hypotheses[first..first + each].iter().position(|h| *h == left);
+        self.cause = first + place.unwrap_or(0);
+    }
+
+    /// Would a trial run show the complaint again?
+    pub fn complains(&self, trouble: &Trouble) -> bool {
+        trouble.hypotheses[self.cause] != Hypothesis::AllGood
+    }
+
     /// What a check shows, the leads where they belong.
     pub fn shows(&self, check: &Check, trouble: &Trouble, dice: &mut Dice) -> Finding {
         match &check.kind {
@@ -86,6 +111,9 @@ impl<'a> Machine<'a> {
         at: &Site,
         dice: &mut Dice,
     ) -> Finding {
+        if self.wavers(check, dice) {
+            return Finding::Reading(Reading::Unstable);
+        }
         let (function, meter) = (measurement.function, measurement.meter());
         let circuit = self.appliance.circuit_at(self.inside, check, measurement, &self.faults);
         let solved = circuit.varied(|element| self.factor(element)).solve(function.current());
@@ -108,6 +136,16 @@ impl<'a> Machine<'a> {
             _ if value > most => Reading::Overload,
             _ => Reading::Value(said(value, function.unit())),
         })
+    }
+
+    /// Does what is wrong keep the reading of a check from settling?
+    fn wavers(&self, check: &Check, dice: &mut Dice) -> bool {
+        let faults = self.faults.iter().filter_map(|id| self.appliance.fault(id));
+        let wavers = faults.filter(|fault| fault.wavers > 0.0).find(|fault| {
+            let good = self.appliance.predict_in(self.inside, check, None);
+            self.appliance.predict_in(self.inside, check, Some(&fault.id)).differs(&good)
+        });
+        wavers.is_some_and(|fault| dice.falls(fault.wavers))
     }
 
     /// What the meter shows with its leads touched together.

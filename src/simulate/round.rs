@@ -46,8 +46,10 @@ pub struct Job {
     pub others: Vec<Outcome>,
     /// What the program ordered that was not safe.
     pub unsafe_orders: Vec<String>,
-    /// What the program advised.
+    /// What the program advised first.
     pub advice: Option<Advice>,
+    /// Did the machine run before the job was closed?
+    pub mended: bool,
     /// The question that was open when the conversation was given up; `None` where the program closed the job.
     pub left_at: Option<String>,
 }
@@ -83,17 +85,20 @@ impl Round {
         let Case { diagnosis, opened, .. } = &self.cases[case];
         let mut technician =
             Technician::new(&self.appliance, diagnosis.trouble(), self.slips, chance, MACHINE);
-        let talked = opened.work(&mut technician, ears);
         let cause = technician.machine.cause;
         let of = |visit: &Visit| Outcome::of(&self.appliance, diagnosis, visit, cause);
-        let others = others.iter().map(|policy| of(&Visit::work(diagnosis, *policy, &mut technician)));
+        let others: Vec<Outcome> =
+            others.iter().map(|policy| of(&Visit::work(diagnosis, *policy, &mut technician))).collect();
+        // Last, because it mends the machine.
+        let talked = opened.work(&mut technician, ears);
         Job {
             case,
             cause,
-            others: others.collect(),
+            others,
             ours: of(&talked.visit),
             unsafe_orders: talked.unsafe_orders,
             left_at: talked.left_at,
+            mended: talked.mended,
             advice: talked.visit.advice,
         }
     }

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::diagnose::hypothesis::Hypothesis;
 use crate::diagnose::trouble::Trouble;
 use crate::id::CheckId;
 use crate::model::appliance::{Appliance, Check, CheckKind, Measurement, Site};
@@ -47,6 +48,8 @@ pub struct Technician<'a> {
     slips: Slips,
     chance: Chance,
     found: BTreeMap<CheckId, Found>,
+    /// How many remedies were carried out.
+    mended: u16,
 }
 
 /// The first purposes of a job's chance are those of the machine; checks come after them.
@@ -62,7 +65,16 @@ impl<'a> Technician<'a> {
         machine: u16,
     ) -> Self {
         let machine = Machine::draw(appliance, trouble, &mut chance.dice(machine));
-        Self { machine, trouble, slips, chance, found: BTreeMap::new() }
+        Self { machine, trouble, slips, chance, found: BTreeMap::new(), mended: 0 }
+    }
+
+    /// Does what is done about a cause, and runs the machine: is the complaint gone? What was found before says nothing of
+    /// the machine as it is now.
+    pub fn mend(&mut self, cause: &Hypothesis) -> bool {
+        self.machine.mend(cause, self.trouble);
+        self.found.clear();
+        self.mended += 1;
+        !self.machine.complains(self.trouble)
     }
 
     /// What comes of a check; `None` for a check of another machine.
@@ -70,7 +82,8 @@ impl<'a> Technician<'a> {
         if !self.found.contains_key(id) {
             let place = self.machine.appliance.checks.iter().position(|check| check.id == *id)?;
             let check = &self.machine.appliance.checks[place];
-            let dice = self.chance.dice(CHECKS + u16::try_from(place).ok()?);
+            let purpose = usize::from(self.mended) * self.machine.appliance.checks.len() + place;
+            let dice = self.chance.dice(CHECKS + u16::try_from(purpose).ok()?);
             self.found.insert(id.clone(), self.take(check, dice));
         }
         self.found.get(id)

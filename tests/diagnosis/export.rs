@@ -3,11 +3,11 @@
 use leadhand::diagnose::Diagnosis;
 use leadhand::diagnose::evidence::{Alternative, Found};
 use leadhand::diagnose::instrument::Instrument;
-use leadhand::diagnose::likelihood::{Asked, WRONG_READING, likelihood};
+use leadhand::diagnose::likelihood::{Asked, WRONG_READING, likelihood, unsettled};
 use leadhand::diagnose::trouble::{Question, Trouble};
 use leadhand::model::appliance::Prediction;
 use leadhand::quantity::Unit;
-use leadhand::reading::Finding;
+use leadhand::reading::{Finding, Reading};
 
 /// A network: the priors of its two causes, the machine's and the meter's, and a child for every finding with the
 /// probability of that finding under each state of both; the posterior that we compute.
@@ -41,12 +41,16 @@ fn child(question: &Question, found: &Found) -> Option<serde_json::Value> {
     }
     let wrong = if found.again { question.wrong.powi(2) } else { question.wrong };
     let row = |a: &Alternative| -> Vec<Vec<f64>> {
-        let shown = |meter: Instrument, p: &Prediction| {
+        let shown = |meter: Instrument, p: &Prediction, wavers: f64| {
             let dial = found.again && meter == Instrument::OnVolts;
             let spoilt = meter.shows(&question.asked).filter(|_| !dial);
-            likelihood(&a.finding, spoilt.as_ref().unwrap_or(p), &question.asked, wrong)
+            let settles = 1.0 - unsettled(if spoilt.is_some() { 0.0 } else { wavers }, found.again);
+            let number = likelihood(&a.finding, spoilt.as_ref().unwrap_or(p), &question.asked, wrong);
+            if a.finding == Finding::Reading(Reading::Unstable) { 1.0 - settles } else { settles * number }
         };
-        let under = |meter| question.predictions.iter().map(|p| shown(meter, p)).collect();
+        let under = |meter| {
+            question.predictions.iter().zip(&question.wavers).map(|(p, w)| shown(meter, p, *w)).collect()
+        };
         Instrument::ALL.map(under).to_vec()
     };
     let rows: Vec<Vec<Vec<f64>>> = found.alternatives.iter().map(row).collect();

@@ -4,12 +4,13 @@ use leadhand::diagnose::Diagnosis;
 use leadhand::diagnose::evidence::{Alternative, Evidence};
 use leadhand::diagnose::hypothesis::Hypothesis;
 use leadhand::diagnose::likelihood::{Asked, WRONG_READING, likelihood};
+use leadhand::diagnose::plan::Next;
 use leadhand::id::CheckId;
 use leadhand::model::appliance::{Prediction, Provenance};
 use leadhand::quantity::Unit;
 use leadhand::reading::{Finding, Reading};
 
-use super::{Dice, OL, check, fault, no_heat, ohms, plate, said, saw};
+use super::{Dice, OL, check, fault, no_heat, ohms, plate, question, said, saw, trouble};
 
 /// Something found for some of the checks of a random machine.
 fn found(dice: &mut Dice, diagnosis: &Diagnosis) -> Vec<(CheckId, Finding)> {
@@ -117,6 +118,43 @@ fn what_does_not_fit_the_question_tells_nothing() {
             assert!((p - before.of(&hypothesis)).abs() < 1e-12, "{name}: {hypothesis}");
         }
     }
+}
+
+/// By hand: 0.2 × 0.307 against 0.8 × 0.01; taken twice and the same, a good contact would be touched badly twice.
+#[test]
+fn a_reading_that_does_not_settle_points_to_a_bad_contact() {
+    let shown = vec![plate(0.0, 0.4), Prediction::Overload, Prediction::Overload];
+    let wire = question("wire", 1.0, Asked::Number(Unit::Ohms), shown);
+    let wire = wire.wavering(|cause| if cause == 2 { 0.3 } else { 0.0 });
+    for cause in 0..3 {
+        let all: f64 = wire.showings.iter().map(|showing| showing.likelihood[cause]).sum();
+        assert!((all - 1.0).abs() < 1e-9, "{cause}: {all}");
+    }
+    let faults = [("cut", 0.4, "wire", 100.0), ("burnt", 0.2, "block", 100.0)];
+    let mut diagnosis = Diagnosis::of(trouble(&faults, vec![wire]));
+    let unstable = Finding::Reading(Reading::Unstable);
+    diagnosis.evidence.accept(check("wire"), unstable.clone());
+    let once = diagnosis.belief().of(&fault("burnt"));
+    assert!((once - 0.885).abs() < 0.01, "{once}");
+    diagnosis.evidence.accept(check("wire"), unstable);
+    assert!(diagnosis.belief().of(&fault("burnt")) > 0.99);
+}
+
+/// What mended one of two faults leaves the other; what was read before counts for half.
+#[test]
+fn what_did_not_help_is_all_but_ruled_out() {
+    let mut diagnosis = Diagnosis::of(no_heat());
+    diagnosis.evidence.accept(check("heater"), OL);
+    let before = diagnosis.belief();
+    assert!(before.of(&fault("heater-open")) > 0.9);
+    let after = diagnosis.after(&fault("heater-open"));
+    assert!(after.evidence.is_empty() && after.belief().of(&fault("heater-open")) < 0.4);
+    assert!((after.trouble().prior.iter().sum::<f64>() - 1.0).abs() < 1e-9);
+    let Next::Check(_) = after.next(&[], None) else { panic!("it is not given up") };
+    // Another remedy that does not help leaves little but the first cause, or nothing electrical.
+    let named = Hypothesis::named("no-such-fault");
+    let unknown = diagnosis.after(&named);
+    assert!(unknown.belief().of(&fault("heater-open")) > 0.6, "nothing was done that it knows");
 }
 
 /// Evidence that may have been one thing or another lies between the two, and is the mixture of both.

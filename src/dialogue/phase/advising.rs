@@ -1,5 +1,6 @@
 //! The remedy, the work, and the closing items that must not be forgotten.
 
+use crate::diagnose::hypothesis::Hypothesis;
 use crate::diagnose::plan::Next;
 use crate::diagnose::remedy::{self, Confidence};
 use crate::id::RemedyId;
@@ -11,6 +12,7 @@ use crate::understand::situation::Kind;
 use super::super::bench::Bench;
 use super::super::findings;
 use super::super::outbox::Outbox;
+use super::making_safe::MakingSafe;
 use super::{Answer, Phase, Question};
 
 /// How far it has come.
@@ -20,6 +22,8 @@ pub(in super::super) enum Advising {
     Fixing {
         /// What is to be done; nothing where there is nothing to fit.
         remedies: Vec<RemedyId>,
+        /// The cause that it mends; `None` where none was singled out.
+        cause: Option<Hypothesis>,
     },
     /// The closing item with this index.
     Closing(usize),
@@ -37,22 +41,23 @@ impl Advising {
                 }
                 let remedies = remedy::remedies(hypothesis, &bench.appliance);
                 let remedies = remedies.into_iter().map(|remedy| remedy.id.clone()).collect();
-                (remedy.clone(), hypothesis.to_string(), *probability, remedies)
+                (remedy.clone(), Some(hypothesis.clone()), *probability, remedies)
             }
             Next::NothingTells { remaining } => {
                 out.say(&Prompt::CannotTell);
                 let likeliest = remaining.first().map_or(0.0, |(_, probability)| *probability);
-                (None, "cannot-tell".to_owned(), likeliest, Vec::new())
+                (None, None, likeliest, Vec::new())
             }
             Next::Check(_) => unreachable!("the caller plans checks elsewhere"),
         };
-        out.record(What::Advised { remedy, cause, permille: permille(probability) });
-        Self::Fixing { remedies }
+        let name = cause.as_ref().map_or_else(|| "cannot-tell".to_owned(), Hypothesis::to_string);
+        out.record(What::Advised { remedy, cause: name, permille: permille(probability) });
+        Self::Fixing { remedies, cause }
     }
 
     pub(in super::super) fn ask(&self, bench: &mut Bench, out: &mut Outbox) -> Question {
         match self {
-            Self::Fixing { remedies } => {
+            Self::Fixing { remedies, .. } => {
                 for remedy in remedies.iter().filter_map(|id| bench.appliance.remedy(id)) {
                     let sentences = [
                         Some(&remedy.say),
@@ -78,8 +83,11 @@ impl Advising {
 
     pub(in super::super) fn answer(self, bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>) -> Phase {
         match (&self, &answer.best.intent) {
-            (Self::Fixing { .. }, Intent::Done | Intent::Yes) => {
+            (Self::Fixing { cause, .. }, Intent::Done | Intent::Yes) => {
                 out.record(What::Fixed { done: true });
+                if let Some(cause) = cause {
+                    bench.findings.mend(cause.clone());
+                }
                 Self::closing(bench, out, 0)
             }
             (Self::Fixing { .. }, Intent::No | Intent::Anytime(Anytime::Skip)) => {
@@ -90,6 +98,9 @@ impl Advising {
                 Self::close(bench, out, *index, ClosingAnswer::Done)
             }
             (Self::Closing(index), Intent::No) => {
+                if bench.appliance.closing[*index].id == TRIAL_RUN && set_back(bench, out, *index) {
+                    return Phase::MakingSafe(MakingSafe::Isolating);
+                }
                 if bench.appliance.closing[*index].optional {
                     return Self::close(bench, out, *index, ClosingAnswer::NotApplicable);
                 }
@@ -122,13 +133,28 @@ impl Advising {
         }
         if bench.interlock.may_close().is_err() {
             out.say(&Prompt::CannotClose);
-            return Phase::MakingSafe(super::making_safe::MakingSafe::Isolating);
+            return Phase::MakingSafe(MakingSafe::Isolating);
         }
         out.say(&Prompt::NotTested);
         out.record(What::Finished);
         out.say(&Prompt::Finished);
         Phase::Finished
     }
+}
+
+/// The machine was run and the complaint is still there: covers are on again and it is live. `false` where nothing was
+/// carried out that could have helped.
+fn set_back(bench: &mut Bench, out: &mut Outbox, index: usize) -> bool {
+    let how = bench.appliance.closing[index].say.clone();
+    if !bench.findings.has_mended() {
+        return false;
+    }
+    out.record(What::Ran { how, well: false });
+    out.say(&Prompt::DidNotHelp);
+    bench.findings.set_back(out);
+    bench.prepared.clear();
+    bench.doubt(out, "the machine was run");
+    true
 }
 
 /// The closing item that says that the machine ran well: what was advised is confirmed by it.

@@ -91,6 +91,7 @@ fn fault(s: &Section, names: &Names) -> Fault {
         remedy: names.field(s, "remedy", "remedy"),
         origin: s.maybe_word("origin").and_then(|w| s.pick(&w, ORIGINS)).unwrap_or(Origin::Machine),
         brought_by: brought_by(s, names),
+        wavers: s.maybe_number("wavers", 0.0, 0.9).unwrap_or(0.0),
     }
 }
 

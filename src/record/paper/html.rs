@@ -54,7 +54,7 @@ fn block(block: &Block) -> Markup {
             Block::Facts(facts) => dl.facts { @for (name, value) in facts { div { dt { (name) } dd { (value) } } } }
             Block::List(points) => ul { @for point in points { li { (point) } } }
             Block::Table(rows) => (table(rows))
-            Block::Plot(_) => {}
+            Block::Plot(_) | Block::Belief(_) => {}
         }
     }
 }

@@ -2,6 +2,7 @@
 //!
 //! The page is as wide as A4 and as high as US Letter, so that it prints whole on both.
 
+mod bars;
 mod face;
 mod flow;
 mod plot;

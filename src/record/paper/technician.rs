@@ -14,7 +14,10 @@ pub(super) fn blocks(report: &Report) -> Vec<Block> {
         head(report),
         section("What was found", conclusion(report)),
         section("Readings", readings(report)),
-        section("How the conclusion came about", [Block::Table(belief(report))]),
+        section(
+            "How the conclusion came about",
+            [Block::Belief(Box::new(report.history.clone())), Block::Table(belief(report))],
+        ),
         section("How the work was kept safe", [Block::List(guards(report))]),
         visit(report),
         section("Before leaving", [Block::List(report.closing.iter().map(closing).collect())]),

@@ -24,7 +24,7 @@ pub fn text(paper: &Paper) -> String {
                 points.iter().map(|point| wrapped(point, "- ", "  ")).collect::<Vec<_>>().join("\n")
             }
             Block::Table(table) => rows(table),
-            Block::Plot(_) => continue,
+            Block::Plot(_) | Block::Belief(_) => continue,
         };
         out.push_str(&piece);
         out.push('\n');

@@ -67,6 +67,7 @@ fn step(belief: &Belief, job: &Job, rows: &[Row]) -> String {
     let Some(found) = belief.after.checked_sub(1).and_then(|index| job.found.get(index)) else {
         return "start".to_owned();
     };
-    let row = rows.iter().find(|row| row.at == found.at && found.standing == Standing::Stands);
+    let counts = matches!(found.standing, Standing::Stands | Standing::Before);
+    let row = rows.iter().find(|row| row.at == found.at && counts);
     row.map_or_else(|| "–".to_owned(), |row| row.number.to_string())
 }

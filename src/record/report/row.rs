@@ -231,7 +231,9 @@ fn plot(check: &Check, finding: &Finding, good: &Prediction) -> Option<Plot> {
 fn earlier(id: &CheckId, job: &Job, check: Option<&Check>) -> Vec<Earlier> {
     job.found
         .iter()
-        .filter(|found| found.check == *id && found.standing != Standing::Stands)
+        .filter(|found| {
+            found.check == *id && matches!(found.standing, Standing::Corrected | Standing::Retracted)
+        })
         .map(|found| Earlier {
             found: shown(&found.finding, check),
             words: found.words.clone(),

@@ -3,7 +3,7 @@
 use crate::id::PartId;
 use crate::model::appliance::Appliance;
 use crate::record::entry::{Condition, CustomerField, PartUsed, PlateField};
-use crate::record::job::{Job, Photograph};
+use crate::record::job::{Job, Photograph, Setback};
 use crate::record::pace::Part;
 use crate::record::report::figure;
 use crate::record::safety_test::{Outcome, SafetyTest, Step};
@@ -25,7 +25,7 @@ pub struct Visit {
     pub adjustments: Vec<String>,
     /// Every step of the safety test after the repair.
     pub tests: Vec<Tested>,
-    /// Runs after the repair, as sentences.
+    /// Runs after the repair and what did not help, as sentences.
     pub runs: Vec<String>,
     /// How the time went, in minutes; parts that took none are left out.
     pub pace: Vec<(&'static str, f64)>,
@@ -52,6 +52,9 @@ impl Visit {
         let name =
             |part: &PartId| appliance.map_or_else(|| part.to_string(), |appliance| appliance.part_name(part));
         let rated = job.rated.iter().map(|(part, value)| ("Rated", format!("{} {value}", name(part))));
+        let tried = |setback: &Setback| {
+            format!("Done for “{}”, and it did not help", super::cause_name(&setback.cause, appliance))
+        };
         let minutes = |(part, name)| {
             let minutes = job.pace.spent(part).as_secs_f64() / 60.0;
             (minutes > 0.05).then_some((name, minutes))
@@ -68,7 +71,7 @@ impl Visit {
                 .map(|(setting, before, after)| format!("{setting}: before {before}, now {after}"))
                 .collect(),
             tests: Step::ALL.into_iter().map(|step| tested(step, job.safety_tests.get(&step))).collect(),
-            runs: job.runs.iter().map(run).collect(),
+            runs: job.runs.iter().map(run).chain(job.setbacks.iter().map(tried)).collect(),
             pace: Part::ALL.into_iter().filter_map(minutes).collect(),
             forgotten: job.forgotten,
         }

@@ -1,8 +1,10 @@
 //! Blocks, one below the other, on as many pages as they need.
 
 use super::face::{Face, Faces};
-use super::{HEIGHT, MARGIN, Mark, WIDTH, plot};
+use super::{HEIGHT, MARGIN, Mark, WIDTH, bars, plot};
 use crate::record::paper::{Block, Table};
+use crate::record::report::belief::History;
+use crate::record::report::capitalised;
 
 /// The size of running text.
 const SIZE: f32 = 10.0;
@@ -77,6 +79,7 @@ impl<'a> Flow<'a> {
                 self.pages.last_mut().expect("there is a page").extend(marks);
                 self.y += plot::HEIGHT;
             }
+            Block::Belief(history) => self.belief(history),
         }
     }
 
@@ -142,6 +145,28 @@ impl<'a> Flow<'a> {
         self.row(&head, table, Set { size: 9.0, grey: 90, ..BODY });
         for row in &table.rows {
             self.row(row, table, Set { size: 9.0, ..BODY });
+        }
+    }
+
+    /// One row a cause: its name, and a bar for each step.
+    fn belief(&mut self, history: &History) {
+        const NAME: f32 = 0.4;
+        let (left, width) = (MARGIN + MEASURE * NAME, MEASURE * (1.0 - NAME));
+        for cause in &history.causes {
+            let lines =
+                self.lines(&capitalised(&cause.name), Set { size: 9.0, width: MEASURE * NAME - 8.0, ..BODY });
+            let height = bars::HEIGHT.max(LEADING * lines.len() as f32 + 4.0);
+            self.need(height);
+            let bottom = self.y + height;
+            let marks = bars::marks(cause, width, (left, bottom));
+            self.pages.last_mut().expect("there is a page").extend(marks);
+            // The name stands on the bars' own line.
+            self.y = bottom - LEADING * lines.len() as f32;
+            for line in lines {
+                self.y += LEADING;
+                self.put(MARGIN, line, Set { size: 9.0, ..BODY });
+            }
+            self.y = bottom;
         }
     }
 

@@ -70,6 +70,7 @@ fn reading(job: JobId, found: &Found) -> Vec<String> {
         Standing::Stands => "stands",
         Standing::Corrected => "corrected",
         Standing::Retracted => "taken back",
+        Standing::Before => "before a remedy that did not help",
     };
     vec![
         job.to_string(),

@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 
 use miette::{IntoDiagnostic, miette};
 
+use crate::record::figures::Share;
 use crate::simulate::optimum::Bound;
 use crate::simulate::policy::{Ours, Policy};
 use crate::simulate::round::{Job, Round};
@@ -30,6 +31,8 @@ pub struct Figures {
     totals: Vec<(&'static str, Tally)>,
     /// Costs of ours and the least, over all complaints.
     bounds: (Mean, Mean),
+    /// Jobs in which the first advice did not help, and in how many of them a later one on the same visit did.
+    second: Share,
     unsafe_orders: Vec<String>,
     left: Vec<String>,
 }
@@ -54,6 +57,10 @@ impl Figures {
             by_fault.entry((job.case, round.cause_name(job.case, job.cause))).or_default().push(job);
             let orders = job.unsafe_orders.iter().map(|order| format!("{appliance}: {order}"));
             self.unsafe_orders.extend(orders);
+            if !job.ours.right {
+                self.second.of += 1;
+                self.second.count += u32::from(job.mended);
+            }
             self.left.extend(job.left_at.iter().map(|topic| format!("{appliance}: {topic}")));
         }
         for ((case, cause), jobs) in by_fault {
@@ -104,6 +111,8 @@ impl Figures {
             let over = 100.0 * (ours / least - 1.0);
             let _ = writeln!(text, "small complaints: ours {ours:.1}, optimum {least:.1} ({over:+.1} %)");
         }
+        let Share { count, of } = self.second;
+        let _ = writeln!(text, "first advice wrong: {of} jobs, {count} of them mended on the same visit");
         let _ = writeln!(text, "unsafe orders: {}", self.unsafe_orders.len());
         let _ = writeln!(text, "jobs not closed: {}", self.left.len());
         text
