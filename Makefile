@@ -7,7 +7,7 @@
 CARGO ?= cargo
 JOBS := $(patsubst %/job.toml,%,$(sort $(wildcard samples/*/job.toml)))
 
-.PHONY: help demo test test-crash oracle bench bench-hear bench-circuit bench-diagnose bench-record stock-weights samples clean setup-demo setup-test setup-bench
+.PHONY: help demo test test-crash test-live test-screen oracle bench bench-hear bench-circuit bench-diagnose bench-record bench-live stock-weights samples clean setup-demo setup-test setup-screen setup-bench
 
 help: ## Say what can be made
 	@sed -n 's/^\([a-z-]*\):.*## /  make \1\t/p' Makefile | expand -t 24
@@ -22,6 +22,13 @@ demo: setup-demo ## Work the recorded jobs; leaves the conversations, the report
 
 test: setup-test ## Run every check
 	@CARGO="$(CARGO)" scripts/test.sh
+
+test-live: setup-test ## Work jobs by voice in a pretend kitchen, with microphones pulled out, noise and kills; takes ten minutes
+	LEADHAND_LIVE=all $(CARGO) test --locked --all-features --test live -- --nocapture --test-threads=1
+
+test-screen: setup-screen ## Work a job on the screen in a browser, at three sizes; leaves pictures in target/screen
+	$(CARGO) build --locked
+	node scripts/screen.mjs
 
 oracle: setup-test ## Compare every reading of every machine, state and fault with ngspice; takes minutes
 	LEADHAND_ORACLE=all $(CARGO) test --locked --all-features --test all -- --nocapture ngspice
@@ -38,6 +45,9 @@ bench-circuit: setup-test ## Measure how fast readings are predicted, against ng
 bench-diagnose: setup-test ## Measure how fast belief and next check follow a reading, against pyAgrum and pgmpy
 	-@.venv/bin/pip install --quiet --disable-pip-version-check --retries 1 numpy==2.4.6 pgmpy==1.1.2
 	$(CARGO) bench --locked --profile dev --bench diagnosis
+
+bench-live: setup-test ## Measure answers, memory and processor time by voice, in a pretend kitchen
+	LEADHAND_LIVE=figures $(CARGO) test --locked --all-features --test live -- --nocapture figures
 
 bench-record: setup-demo ## Measure how the job record bears growth; writes some gigabytes for a while
 	$(CARGO) bench --locked --profile dev --bench record
@@ -59,6 +69,9 @@ setup-demo:
 
 setup-test:
 	@scripts/setup.sh test
+
+setup-screen:
+	@scripts/setup.sh screen
 
 setup-bench:
 	@scripts/setup.sh bench

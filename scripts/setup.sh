@@ -3,6 +3,7 @@
 #
 #   scripts/setup.sh demo    what the build and the demo need
 #   scripts/setup.sh test    the same, and what some checks want; a check whose tool is missing is skipped
+#   scripts/setup.sh screen  what the build needs, and a browser to look at the screen with
 #   scripts/setup.sh bench   what the build needs, voices for the bench, and the systems it compares with
 set -eu
 cd "$(dirname "$0")/.."
@@ -16,11 +17,17 @@ demo|pkg-config|command -v pkg-config|finds the sound library
 demo|libasound2-dev|pkg-config --exists alsa|microphone and loudspeaker
 demo|espeak-ng|command -v espeak-ng|speaks the prompts
 test|flite|command -v flite|speaks test sentences in other voices
+test|pulseaudio|command -v pulseaudio|a pretend kitchen: loudspeaker and microphone without a sound card
+test|pulseaudio-utils|command -v pactl && command -v paplay|speaks in it, and pulls its plugs
+test|libasound2-plugins|ls /usr/lib/*/alsa-lib/libasound_module_pcm_pulse.so|lets the program hear and speak in it
 test|ngspice|command -v ngspice|a second opinion on the circuits
 test|postgresql|command -v initdb || ls /usr/lib/postgresql/*/bin/initdb|a shared record of two technicians
 test|poppler-utils|command -v pdftoppm|opens the PDF reports
 test|qpdf|command -v qpdf|a second reader of the PDF reports
 test|python3-venv|python3 -c "import venv, ensurepip"|a place for the reference libraries in Python
+screen|chromium|command -v chromium|shows the screen's page
+screen|nodejs|command -v node|drives the browser
+screen|npm|command -v npm|installs what drives it
 bench|flite|command -v flite|speaks readings in five voices
 bench|festival|command -v text2wave|speaks readings in three more voices
 bench|festvox-kallpc16k|ls /usr/share/festival/voices/*/kal_diphone|a voice
@@ -118,6 +125,14 @@ validator() {
         echo "skipped: html-validate could not be installed; the pages are not validated"
 }
 
+# What drives the browser, and what judges the page, in node_modules.
+browser() {
+    [ -d node_modules/playwright-core ] && [ -d node_modules/axe-core ] && return 0
+    echo "Installing playwright-core and axe-core into node_modules, to look at the screen with them"
+    # All at once: npm removes what is not named.
+    npm install --silent --no-save --no-package-lock html-validate@9.7.1 playwright-core@1.65.1 axe-core@4.14.1 >/dev/null 2>&1
+}
+
 command -v "${CARGO:-cargo}" >/dev/null || {
     echo "Rust is missing: \`cargo\` is not on the path. Install Rust 1.92 or newer, for example with rustup." >&2
     exit 1
@@ -130,10 +145,15 @@ case "${1:-}" in
         references
         validator
         ;;
+    screen)
+        setup demo
+        setup screen
+        browser
+        ;;
     bench)
         setup demo
         setup bench || echo "Going on; voices and systems that want these are skipped."
         baselines
         ;;
-    *) echo "usage: scripts/setup.sh demo|test|bench" >&2; exit 2 ;;
+    *) echo "usage: scripts/setup.sh demo|test|screen|bench" >&2; exit 2 ;;
 esac

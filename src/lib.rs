@@ -37,6 +37,9 @@ pub mod record;
 // The conversation: one input in, one step out.
 pub mod dialogue;
 
+// What a technician sees from two metres: a value, and its page.
+pub mod screen;
+
 // Pretend jobs on machines whose fault is known: how good the diagnosis is.
 pub mod simulate;
 

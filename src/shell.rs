@@ -5,6 +5,8 @@ pub mod clock;
 pub mod command;
 pub mod console;
 pub mod conversation;
+#[cfg(feature = "audio")]
+pub mod devices;
 pub mod ear;
 pub mod files;
 pub mod hexadecimal;
@@ -16,8 +18,14 @@ pub mod listener;
 pub mod mic;
 pub mod narrator;
 pub mod recogniser;
+#[cfg(feature = "audio")]
+pub mod reopen;
 pub mod report;
+#[cfg(all(feature = "whisper", feature = "audio"))]
+pub mod room;
+pub mod screen;
 pub mod script;
+pub mod settings;
 pub mod shelf;
 pub mod sound;
 pub mod sound_out;

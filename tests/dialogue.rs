@@ -186,6 +186,10 @@ fn a_lost_microphone_makes_everything_live() {
     let turn = world.turn(Input::MicrophoneLost);
     assert!(turn.lines[0].text.starts_with("The microphone is lost."));
     assert!(turn.entries.iter().any(|e| matches!(e.what, What::Supply { supply: Supply::Unknown, .. })));
+    // That it is back goes on with nothing: only a word does.
+    let turn = world.turn(Input::MicrophoneBack);
+    assert_eq!(turn.lines[0].text, "I can hear you again. We go on when you say so.");
+    assert_eq!(turn.listening.map(|listening| listening.topic).as_deref(), Some("paused"));
 }
 
 #[test]

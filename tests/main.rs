@@ -21,9 +21,12 @@ mod models;
 mod numbers;
 mod papers;
 mod prompts;
+#[cfg(all(feature = "whisper", feature = "audio"))]
+mod ready;
 mod records;
 #[cfg(feature = "whisper")]
 mod replay;
+mod screen;
 mod shop;
 mod simulation;
 mod store;

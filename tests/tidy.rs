@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 const LEAVES: [&str; 5] = ["time", "id", "quantity", "reading", "hazard"];
 
 /// Which module may use which others, beside the leaves. The shell may use all and is used by none.
-const ARROWS: [(&str, &[&str]); 10] = [
+const ARROWS: [(&str, &[&str]); 11] = [
     ("hear", &[]),
     ("understand", &[]),
     ("circuit", &[]),
@@ -20,6 +20,7 @@ const ARROWS: [(&str, &[&str]); 10] = [
     ("say", &["hear", "understand", "circuit", "safety", "model", "diagnose"]),
     ("record", &["hear", "understand", "circuit", "safety", "model", "diagnose"]),
     ("dialogue", &["hear", "understand", "circuit", "safety", "model", "diagnose", "say", "record"]),
+    ("screen", &["understand", "circuit", "safety", "model", "diagnose", "say", "record", "dialogue"]),
     ("simulate", &["understand", "circuit", "model", "diagnose", "say", "record", "dialogue"]),
 ];
 

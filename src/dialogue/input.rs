@@ -20,4 +20,6 @@ pub enum Input {
     NotKept,
     /// The microphone is gone.
     MicrophoneLost,
+    /// A microphone that was gone is there again.
+    MicrophoneBack,
 }

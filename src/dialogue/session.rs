@@ -126,6 +126,10 @@ impl Session {
                 self.pause = Some(Pause::Stopped);
                 true
             }
+            Input::MicrophoneBack => {
+                out.say(&Prompt::MicrophoneBack);
+                true
+            }
         };
         self.finish(out, listen)
     }
@@ -133,6 +137,22 @@ impl Session {
     /// The job is closed.
     pub const fn is_finished(&self) -> bool {
         matches!(self.stage, Stage::Bench(_, Phase::Finished))
+    }
+
+    /// The machine at the bench, with what its rating plate said.
+    pub fn machine(&self) -> Option<&Arc<Appliance>> {
+        match &self.stage {
+            Stage::Opening(_) => None,
+            Stage::Bench(bench, _) => Some(&bench.appliance),
+        }
+    }
+
+    /// How many checks could still change the advice; `None` before the complaint is known.
+    pub fn checks_left(&self) -> Option<usize> {
+        match &self.stage {
+            Stage::Opening(_) => None,
+            Stage::Bench(bench, _) => Some(bench.findings.left()),
+        }
     }
 
     fn start(&self, out: &mut Outbox) {

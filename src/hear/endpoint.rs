@@ -42,6 +42,14 @@ impl Limits {
         longest: Duration::from_millis(8_000),
     };
 
+    /// The stop words while we speak: one word, and we are to be silent within 300 ms of it.
+    pub const STOP: Self = Self {
+        pause: Duration::from_millis(120),
+        hangover: Duration::from_millis(300),
+        patience: Duration::from_millis(300),
+        ..Self::SHORT
+    };
+
     /// Digits of a serial or phone number, said in groups (1000 to 1200 ms of silence).
     pub const DIGITS: Self = Self {
         hangover: Duration::from_millis(1_100),

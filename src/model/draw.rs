@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 use maud::{Markup, PreEscaped, html};
 
 use crate::circuit::{Current, Element, Flaw, Kind, Meter, Mode, Solution};
-use crate::id::{ElementId, FaultId, NodeId};
+use crate::id::{ElementId, FaultId, NodeId, PointId};
 use crate::model::appliance::{Appliance, State};
 use ladder::{Ladder, Rail, Rung};
 
@@ -54,6 +54,21 @@ pub fn draw(appliance: &Appliance, state: &State, fault: Option<&FaultId>) -> Re
         solution,
     };
     Ok(picture.svg(fault, &hidden).into_string())
+}
+
+/// The circuit in a state with the two points where the leads go lit, as an SVG element without style: its looks are the
+/// page's (classes `wire`, `part`, `rail`, `dot`, `point`, `lit`).
+///
+/// # Errors
+/// What keeps the circuit from being solved.
+pub fn leads(appliance: &Appliance, state: &State, points: [&PointId; 2]) -> Result<Markup, Vec<Flaw>> {
+    let current = if state.energised { Current::Alternating } else { Current::Direct };
+    let solution = appliance.circuit(state, None).solve(current)?;
+    let with_supply = &appliance.wiring.netlist;
+    let drawn: Vec<&Element> = with_supply.elements.iter().filter(|element| !is_parasite(element)).collect();
+    let ladder = Ladder::lay_out(&drawn, &with_supply.reference);
+    let picture = Picture { appliance, state, ladder, faulty: BTreeSet::new(), solution };
+    Ok(picture.lit(points))
 }
 
 /// Stray capacitance and leakage through insulation belong to no drawing; the list below it names them.
@@ -108,6 +123,95 @@ impl Picture<'_> {
                 }
             }
         }
+    }
+
+    fn lit(&self, points: [&PointId; 2]) -> Markup {
+        let names = points.map(|point| self.appliance.point_name(point));
+        let places = points.map(|point| self.appliance.node(point).and_then(|node| self.place(node)));
+        let width = 2.0 * MARGIN + CELL * self.ladder.columns;
+        let height = ROW * (self.ladder.rows as f64 + 0.2);
+        let near = |nth: usize| match (places[nth], places[1 - nth]) {
+            (Some(here), Some(there))
+                if (here.1 - there.1).abs() < ROW && (here.0 - there.0).abs() < 1.5 * CELL =>
+            {
+                Some(here.0 < there.0)
+            }
+            _ => None,
+        };
+        html! {
+            svg.circuit viewBox={ "0 " (px(TITLE - 12.0)) " " (px(width)) " " (px(height)) }
+                role="img" aria-label={ "The circuit, with the leads on " (names[0]) " and " (names[1]) } {
+                @for rung in &self.ladder.rungs { (self.plain_rung(rung)) }
+                @for rail in &self.ladder.rails { (self.plain_rail(rail)) }
+                @for nth in 0..2 {
+                    @if let Some((x, y)) = places[nth] {
+                        // Names of neighbours lean away from each other, those at an edge inwards.
+                        @let anchor = match near(nth) {
+                            _ if x < CELL => "start",
+                            _ if x > width - CELL => "end",
+                            Some(true) => "end",
+                            Some(false) => "start",
+                            None => "middle",
+                        };
+                        @let x = px(x);
+                        g.lit {
+                            @for rail in &self.ladder.rails {
+                                @if self.appliance.node(points[nth]) == Some(rail.node) { (self.plain_rail(rail)) }
+                            }
+                            circle cx=(x) cy=(px(y)) r="9" {}
+                            text x=(x) y=(px(y - 18.0)) text-anchor=(anchor) { (names[nth]) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    fn plain_rail(&self, rail: &Rail) -> Markup {
+        let (x, (top, bottom)) = (px(x(rail.column)), self.reach(rail));
+        html! { line.rail x1=(x) x2=(x) y1=(px(top)) y2=(px(bottom)) {} }
+    }
+
+    /// Where a node is drawn: the top of its rail, or its place on a rung.
+    fn place(&self, node: &NodeId) -> Option<(f64, f64)> {
+        if let Some(rail) = self.ladder.rails.iter().find(|rail| rail.node == node) {
+            return Some((x(rail.column), self.reach(rail).0));
+        }
+        self.ladder.rungs.iter().find_map(|rung| {
+            let nth = rung.inner.iter().position(|inner| *inner == node)?;
+            let (left, right) =
+                (x(self.ladder.rails[rung.left].column), x(self.ladder.rails[rung.right].column));
+            let step = (right - left) / rung.elements.len() as f64;
+            Some((left + step * (nth as f64 + 1.0), y(rung.row)))
+        })
+    }
+
+    fn plain_rung(&self, rung: &Rung) -> Markup {
+        let (left, right) = (x(self.ladder.rails[rung.left].column), x(self.ladder.rails[rung.right].column));
+        let y = y(rung.row);
+        let step = (right - left) / rung.elements.len() as f64;
+        html! {
+            @for (nth, element) in rung.elements.iter().enumerate() {
+                @let from = left + step * nth as f64;
+                @let middle = from + step / 2.0;
+                @let now = self.solution.element(&element.id).unwrap_or(element);
+                @let unplugged = matches!(element.kind, Kind::Source { .. } | Kind::DirectSource { .. });
+                path.wire d={ "M" (px(from)) " " (px(y)) "H" (px(middle - symbol::HALF)) "M" (px(middle + symbol::HALF)) " " (px(y)) "H" (px(from + step)) } {}
+                (symbol::symbol(if unplugged { &element.kind } else { &now.kind }, middle, y))
+                text x=(px(middle)) y=(px(y + 26.0)) text-anchor="middle" { (element.id) }
+            }
+            @for (nth, node) in rung.inner.iter().enumerate() {
+                @if self.point_on(node).is_some() {
+                    circle.point cx=(px(left + step * (nth as f64 + 1.0))) cy=(px(y)) r="4" {}
+                }
+            }
+        }
+    }
+
+    /// From where to where a rail reaches.
+    fn reach(&self, rail: &Rail) -> (f64, f64) {
+        let rungs = self.ladder.rungs_at(rail);
+        (rungs.first().map_or(0.0, |row| y(*row)) - 14.0, rungs.last().map_or(0.0, |row| y(*row)))
     }
 
     fn rung(&self, rung: &Rung) -> Markup {

@@ -4,7 +4,7 @@
 
 mod belief;
 pub(super) mod document;
-mod plot;
+pub mod plot;
 pub(super) mod section;
 
 use maud::{Markup, html};
@@ -77,7 +77,7 @@ fn foot(report: &Report) -> Markup {
 }
 
 /// Thousandths as a percentage: never "100 %" or "0 %" of what is not certain.
-pub(super) fn percent(permille: u16) -> String {
+pub fn percent(permille: u16) -> String {
     match permille {
         0 => "under 0.1\u{a0}%".to_owned(),
         1..10 => format!("0.{permille}\u{a0}%"),
@@ -88,7 +88,7 @@ pub(super) fn percent(permille: u16) -> String {
 }
 
 /// Minutes and seconds since the job was opened: `3:07`.
-pub(super) fn clock(at: Timestamp) -> String {
+pub fn clock(at: Timestamp) -> String {
     let seconds = at.as_millis() / 1000;
     format!("{}:{:02}", seconds / 60, seconds % 60)
 }

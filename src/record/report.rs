@@ -145,7 +145,7 @@ impl Report {
             complaint: complaint(job, appliance),
             stage: job.stage(),
             took: Duration::from_millis(job.last.as_millis()),
-            conclusion: job.advised().map_or(Conclusion::None, |advice| conclusion(advice, job, appliance)),
+            conclusion: concluded(job, appliance),
             fixed: job.fixed,
             withdrawn: row::withdrawn(job, appliance),
             history: belief::history(job, &rows, appliance),
@@ -189,6 +189,11 @@ fn complaint(job: &Job, appliance: Option<&Appliance>) -> Option<String> {
     let id = job.complaint.as_ref()?;
     let known = appliance.and_then(|appliance| appliance.complaint(id));
     Some(known.map_or_else(|| id.to_string(), |complaint| complaint.name.clone()))
+}
+
+/// What was found to be wrong and what is advised.
+pub fn concluded(job: &Job, appliance: Option<&Appliance>) -> Conclusion {
+    job.advised().map_or(Conclusion::None, |advice| conclusion(advice, job, appliance))
 }
 
 fn conclusion(advice: &Advice, job: &Job, appliance: Option<&Appliance>) -> Conclusion {
@@ -267,7 +272,7 @@ fn not_made(job: &Job, appliance: Option<&Appliance>) -> Vec<String> {
 }
 
 /// A cause as people say it.
-fn cause_name(cause: &str, appliance: Option<&Appliance>) -> String {
+pub fn cause_name(cause: &str, appliance: Option<&Appliance>) -> String {
     let said = match (Hypothesis::named(cause), appliance) {
         (Hypothesis::AllGood, _) => Some("nothing electrical is wrong".to_owned()),
         (hypothesis, Some(appliance)) => Some(remedy::causes(&hypothesis, appliance).join(", and ")),

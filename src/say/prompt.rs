@@ -324,6 +324,8 @@ pub enum Prompt {
     NotKept,
     /// The microphone is gone.
     MicrophoneLost,
+    /// The microphone is there again; only a word of the technician's goes on.
+    MicrophoneBack,
     /// The noise is too loud.
     TooNoisy,
 }

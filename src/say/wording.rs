@@ -208,6 +208,7 @@ fn words(prompt: &Prompt) -> String {
         Prompt::NotKept => "That could not be kept on disk. Free some space, then say it again.".into(),
         Prompt::TooNoisy => "Too noisy. Make it quieter, or come closer to the microphone.".into(),
         Prompt::MicrophoneLost => "The microphone is lost. Hands away. Treat everything as energised.".into(),
+        Prompt::MicrophoneBack => "I can hear you again. We go on when you say so.".into(),
     }
 }
 

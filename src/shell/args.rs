@@ -18,6 +18,9 @@ enum Command {
     /// Work a job by voice, with microphone and loudspeaker
     #[cfg(all(feature = "whisper", feature = "audio"))]
     Talk(command::talk::TalkArgs),
+    /// Say what a job by voice still lacks, and try it out
+    #[cfg(all(feature = "whisper", feature = "audio"))]
+    Ready(command::ready::ReadyArgs),
     /// Work a job with typed words instead of a microphone
     Type(command::type_::TypeArgs),
     /// Work a job from recorded utterances
@@ -64,6 +67,8 @@ impl Args {
         match self.command {
             #[cfg(all(feature = "whisper", feature = "audio"))]
             Command::Talk(args) => command::talk::run(args),
+            #[cfg(all(feature = "whisper", feature = "audio"))]
+            Command::Ready(args) => command::ready::run(args),
             Command::Type(args) => command::type_::run(args),
             #[cfg(feature = "whisper")]
             Command::Replay(args) => command::replay::run(args),

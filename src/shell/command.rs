@@ -11,6 +11,8 @@ pub mod import;
 pub mod jobs;
 pub mod learn;
 pub mod model;
+#[cfg(all(feature = "whisper", feature = "audio"))]
+pub mod ready;
 #[cfg(feature = "whisper")]
 pub mod replay;
 pub mod report;

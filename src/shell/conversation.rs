@@ -48,6 +48,11 @@ impl<K: Keep> Conversation<K> {
         Self { session, kept }
     }
 
+    /// The session.
+    pub const fn session(&self) -> &Session {
+        &self.session
+    }
+
     /// The record.
     pub const fn kept(&self) -> &K {
         &self.kept

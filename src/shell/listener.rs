@@ -198,6 +198,7 @@ impl Listener {
 pub(super) const fn limits(kind: Kind) -> Limits {
     match kind {
         Kind::Digits | Kind::Plate => Limits::DIGITS,
+        Kind::StopOnly => Limits::STOP,
         _ => Limits::SHORT,
     }
 }

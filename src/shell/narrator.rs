@@ -33,6 +33,11 @@ impl<W: Write> Narrator<W> {
         writeln!(self.out, "{:>8}  {:<10} {text}", at.to_string(), "technician")
     }
 
+    /// Something about the devices, or whose turn it is.
+    pub fn remark(&mut self, at: Timestamp, text: &str) -> io::Result<()> {
+        writeln!(self.out, "{:>8}  {:<10}   · {text}", at.to_string(), "")
+    }
+
     /// What the recogniser and the diagnosis made of a turn.
     pub fn made_of(&mut self, turn: &Turn) -> io::Result<()> {
         for entry in &turn.entries {

@@ -1,33 +1,30 @@
-//! The loudspeaker: plays sounds one after the other on the default output device.
+//! The loudspeaker: plays sounds one after the other on an output device.
 //!
 //! Says when each has ended, and stops at once when told. Knows nothing of words or of who listens.
 //!
-//! Invariant: every sound that is played ends, and its end is told once: played, or cut.
+//! Invariant: every sound that is played ends, and its end is counted once: played, or cut.
+
+pub mod steady;
 
 use std::num::NonZero;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
-use std::time::Duration;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::time::{Duration, Instant};
 
-use cpal::{BufferSize, ErrorKind};
+use cpal::BufferSize;
 use rodio::{DeviceSinkBuilder, MixerDeviceSink, Player, Source};
 
+use super::devices::{self, Health, Side};
 use super::voice::Sound;
 
 /// Most sounds that may wait to be played.
-pub const LONGEST_QUEUE: usize = 32;
+pub const LONGEST_QUEUE: u64 = 32;
+
+/// A loudspeaker that is given sound fetches some of it within this time.
+pub const LONGEST_WAIT: Duration = Duration::from_millis(1_500);
 
 /// Silence played after a sound where the device does not tell its buffer.
 const USUAL_BUFFER: Duration = Duration::from_millis(100);
-
-/// How a sound ended.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Ended {
-    /// It was played to its end, and has left the device's buffer.
-    Played,
-    /// It was stopped, or the device went.
-    Cut,
-}
 
 /// Why there is no loudspeaker, or why it does not play.
 #[derive(Debug, thiserror::Error, miette::Diagnostic)]
@@ -41,6 +38,15 @@ pub enum SpeakerError {
         )
     )]
     Closed(#[from] rodio::DeviceSinkError),
+    /// No output device is called that.
+    #[error("no loudspeaker is called \"{wanted}\"")]
+    #[diagnostic(code(speaker::name), help("{}", devices::listed(there, "loudspeakers")))]
+    Name {
+        /// What was asked for.
+        wanted: String,
+        /// What there is.
+        there: Vec<String>,
+    },
     /// More than [`LONGEST_QUEUE`] sounds wait.
     #[error("{LONGEST_QUEUE} sounds wait to be played already")]
     #[diagnostic(code(speaker::queue), help("wait until one has ended"))]
@@ -51,7 +57,22 @@ pub enum SpeakerError {
     NoRate,
 }
 
-type OnEnd = dyn Fn(u64, Ended) + Send + Sync;
+/// How far the device has come.
+#[derive(Debug, Default)]
+struct Ends {
+    /// Samples fetched.
+    fetched: AtomicU64,
+    /// To their end, and out of the device's buffer.
+    played: AtomicU64,
+    /// Because they were stopped, or the device went.
+    cut: AtomicU64,
+}
+
+impl Ends {
+    fn all(&self) -> u64 {
+        self.played.load(Ordering::Relaxed) + self.cut.load(Ordering::Relaxed)
+    }
+}
 
 /// An open loudspeaker. Closes when dropped; what still plays is cut.
 pub struct Speaker {
@@ -59,28 +80,31 @@ pub struct Speaker {
     device: MixerDeviceSink,
     /// Silence after each sound, so that "played" comes after it has been heard.
     tail: Duration,
-    lost: Arc<AtomicBool>,
-    waiting: Arc<AtomicUsize>,
-    next: u64,
-    on_end: Arc<OnEnd>,
+    health: Arc<Health>,
+    begun: u64,
+    ends: Arc<Ends>,
+    /// How many samples it had fetched, and when that was seen first.
+    seen: (u64, Instant),
 }
 
 impl Speaker {
-    /// Opens the default output device. `on_end` is told the number of each sound that has ended; it runs on the
-    /// device's thread and must return at once: store or send, no more.
+    /// Opens the output device of a name, or the system's default one.
     ///
     /// # Errors
-    /// [`SpeakerError::Closed`] when there is no device or it does not open.
-    pub fn open(on_end: impl Fn(u64, Ended) + Send + Sync + 'static) -> Result<Self, SpeakerError> {
-        let lost = Arc::new(AtomicBool::new(false));
-        let gone = Arc::clone(&lost);
-        let mut device = DeviceSinkBuilder::from_default_device()?
-            .with_error_callback(move |error: cpal::Error| {
-                if ends_the_stream(error.kind()) {
-                    gone.store(true, Ordering::Relaxed);
-                }
-            })
-            .open_stream()?;
+    /// [`SpeakerError`] when there is no such device or it does not open.
+    pub fn open(wanted: Option<&str>) -> Result<Self, SpeakerError> {
+        let health = Arc::new(Health::default());
+        let noting = Arc::clone(&health);
+        let device = match (devices::find(Side::Loudspeaker, wanted), wanted) {
+            (Some(device), _) => DeviceSinkBuilder::from_device(device)?,
+            (None, None) => DeviceSinkBuilder::from_default_device()?,
+            (None, Some(wanted)) => {
+                let there = devices::names(Side::Loudspeaker);
+                return Err(SpeakerError::Name { wanted: wanted.to_owned(), there });
+            }
+        };
+        let mut device =
+            device.with_error_callback(move |error: cpal::Error| noting.note(&error)).open_stream()?;
         device.log_on_drop(false);
         let tail = match *device.config().buffer_size() {
             BufferSize::Fixed(frames) => {
@@ -92,10 +116,10 @@ impl Speaker {
             player: Player::connect_new(device.mixer()),
             device,
             tail,
-            lost,
-            waiting: Arc::default(),
-            next: 0,
-            on_end: Arc::new(on_end),
+            health,
+            begun: 0,
+            ends: Arc::default(),
+            seen: (0, Instant::now()),
         })
     }
 
@@ -105,40 +129,42 @@ impl Speaker {
     /// [`SpeakerError`] when the queue is full or the sound has no rate.
     pub fn play(&mut self, sound: Arc<Sound>) -> Result<u64, SpeakerError> {
         let rate = NonZero::new(sound.rate).ok_or(SpeakerError::NoRate)?;
-        if self.waiting.load(Ordering::Relaxed) >= LONGEST_QUEUE {
+        if self.begun - self.ends.all() >= LONGEST_QUEUE {
             return Err(SpeakerError::QueueFull);
         }
-        let number = self.next;
-        self.next += 1;
-        self.waiting.fetch_add(1, Ordering::Relaxed);
+        let number = self.begun;
+        self.begun += 1;
+        self.seen = (self.ends.fetched.load(Ordering::Relaxed), Instant::now());
         let end = sound.samples.len() + (self.tail.as_secs_f64() * f64::from(sound.rate)) as usize;
-        self.player.append(Playing {
-            sound,
-            rate,
-            at: 0,
-            end,
-            number,
-            waiting: Arc::clone(&self.waiting),
-            on_end: Arc::clone(&self.on_end),
-        });
+        self.player.append(Playing { sound, rate, at: 0, end, ends: Arc::clone(&self.ends) });
         Ok(number)
     }
 
-    /// Stops at once what plays, and drops what waits. Each is told as cut.
+    /// Has the sound of this number ended, and all before it?
+    pub fn has_ended(&self, number: u64) -> bool {
+        self.ends.all() > number
+    }
+
+    /// Does it play what it is given? One that has fetched nothing for [`LONGEST_WAIT`] does not, whatever the system says.
+    pub fn plays(&mut self, now: Instant) -> bool {
+        let fetched = self.ends.fetched.load(Ordering::Relaxed);
+        if fetched != self.seen.0 || self.ends.all() >= self.begun {
+            self.seen = (fetched, now);
+        }
+        now.duration_since(self.seen.1) < LONGEST_WAIT
+    }
+
+    /// Stops at once what plays, and drops what waits.
     pub fn stop(&mut self) {
         // A new player, because one that was stopped waits for the device before it plays again, and a device that
         // has gone would never answer.
         self.player = Player::connect_new(self.device.mixer());
     }
 
-    /// Whether the device has gone. Nothing more will be played: open it anew.
-    pub fn is_lost(&self) -> bool {
-        self.lost.load(Ordering::Relaxed)
+    /// How the device is doing. On one that is lost nothing more will be played: open it anew.
+    pub fn health(&self) -> &Health {
+        &self.health
     }
-}
-
-fn ends_the_stream(kind: ErrorKind) -> bool {
-    !matches!(kind, ErrorKind::DeviceChanged | ErrorKind::RealtimeDenied | ErrorKind::Xrun)
 }
 
 /// A sound on its way through the device's thread, with the silence after it.
@@ -147,9 +173,7 @@ struct Playing {
     rate: NonZero<u32>,
     at: usize,
     end: usize,
-    number: u64,
-    waiting: Arc<AtomicUsize>,
-    on_end: Arc<OnEnd>,
+    ends: Arc<Ends>,
 }
 
 impl Iterator for Playing {
@@ -161,6 +185,7 @@ impl Iterator for Playing {
         }
         let sample = self.sound.samples.get(self.at).copied().unwrap_or(0);
         self.at += 1;
+        self.ends.fetched.fetch_add(1, Ordering::Relaxed);
         Some(f32::from(sample) / 32_768.0)
     }
 }
@@ -185,34 +210,26 @@ impl Source for Playing {
 
 impl Drop for Playing {
     fn drop(&mut self) {
-        self.waiting.fetch_sub(1, Ordering::Relaxed);
-        (self.on_end)(self.number, if self.at >= self.end { Ended::Played } else { Ended::Cut });
+        let count = if self.at >= self.end { &self.ends.played } else { &self.ends.cut };
+        count.fetch_add(1, Ordering::Relaxed);
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use std::sync::mpsc;
-
     use super::*;
 
     /// A player without a device: the test pulls the samples.
-    fn check(pulled: usize, stop: bool, wanted: &[(u64, Ended)]) {
-        let (sender, ends) = mpsc::channel();
-        let on_end: Arc<OnEnd> =
-            Arc::new(move |number, how| sender.send((number, how)).expect("the test listens"));
+    fn check(pulled: usize, stop: bool, played: u64, cut: u64) {
+        let ends = Arc::new(Ends::default());
         let (player, mut device) = Player::new();
-        let waiting = Arc::new(AtomicUsize::new(0));
-        for number in 0..2 {
-            waiting.fetch_add(1, Ordering::Relaxed);
+        for _ in 0..2 {
             player.append(Playing {
                 sound: Arc::new(Sound { rate: 8000, samples: vec![1000; 400] }),
                 rate: NonZero::new(8000).expect("not zero"),
                 at: 0,
                 end: 500,
-                number,
-                waiting: Arc::clone(&waiting),
-                on_end: Arc::clone(&on_end),
+                ends: Arc::clone(&ends),
             });
         }
         device.by_ref().take(pulled).for_each(drop);
@@ -222,21 +239,16 @@ mod tests {
             device.by_ref().take(8000).for_each(drop);
             drop(device);
         }
-        assert_eq!(ends.try_iter().collect::<Vec<_>>(), wanted, "{pulled} samples, stop {stop}");
-        assert_eq!(waiting.load(Ordering::Relaxed), 2 - wanted.len());
+        let found = (ends.played.load(Ordering::Relaxed), ends.cut.load(Ordering::Relaxed));
+        assert_eq!(found, (played, cut), "{pulled} samples, stop {stop}");
+        assert_eq!(ends.all(), played + cut);
     }
 
     #[test]
-    fn each_end_is_told_once() {
-        check(100, false, &[]);
-        check(8000, false, &[(0, Ended::Played), (1, Ended::Played)]);
-        check(8000, true, &[(0, Ended::Played), (1, Ended::Played)]);
-        check(100, true, &[(0, Ended::Cut), (1, Ended::Cut)]);
-    }
-
-    #[test]
-    fn only_an_error_that_ends_the_stream_loses_the_loudspeaker() {
-        assert!(ends_the_stream(ErrorKind::DeviceNotAvailable));
-        assert!(!ends_the_stream(ErrorKind::Xrun));
+    fn each_end_is_counted_once() {
+        check(100, false, 0, 0);
+        check(8000, false, 2, 0);
+        check(8000, true, 2, 0);
+        check(100, true, 0, 2);
     }
 }

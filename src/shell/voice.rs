@@ -14,7 +14,7 @@ mod words;
 use std::sync::Arc;
 use std::time::Duration;
 
-use crate::say::Manner;
+use crate::say::{Manner, Voice as Steps};
 
 use cache::Cache;
 pub use words::{LONGEST_LINE, NotWords, check_words};
@@ -90,16 +90,53 @@ struct Speaker {
 }
 
 /// The settings of a manner.
-fn speaker(manner: Manner) -> Speaker {
+fn speaker(manner: Manner, pace: f32) -> Speaker {
+    let paced = |words_a_minute: f32| (words_a_minute * pace) as u16;
     match manner {
-        Manner::Routine => Speaker { name: "en-us+f3", words_a_minute: 165, pitch: 45 },
-        Manner::Hazard => Speaker { name: "en-us+m1", words_a_minute: 145, pitch: 55 },
+        Manner::Routine => Speaker { name: "en-us+f3", words_a_minute: paced(165.0), pitch: 45 },
+        Manner::Hazard => Speaker { name: "en-us+m1", words_a_minute: paced(145.0), pitch: 55 },
+    }
+}
+
+/// How fast and how loud we speak, as multiples of the usual.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Delivery {
+    /// Words a minute.
+    pub pace: f32,
+    /// Level of the routine voice. That of hazards is not lowered.
+    pub level: f32,
+}
+
+impl Delivery {
+    /// The least and the most of both.
+    pub const LIMITS: (f32, f32) = (0.5, 2.0);
+
+    /// The same, some steps slower or faster, softer or louder: a sixth of the pace a step, 3 dB of the level.
+    #[must_use]
+    pub fn turned(self, steps: Steps) -> Self {
+        let pace = self.pace * (7.0_f32 / 6.0).powi(steps.pace.into());
+        let level = self.level * 10.0_f32.powf(0.15 * f32::from(steps.volume));
+        Self { pace, level }.within_limits()
+    }
+
+    /// The same within what can be understood.
+    #[must_use]
+    pub fn within_limits(self) -> Self {
+        let (least, most) = Self::LIMITS;
+        Self { pace: self.pace.clamp(least, most), level: self.level.clamp(least, most) }
+    }
+}
+
+impl Default for Delivery {
+    fn default() -> Self {
+        Self { pace: 1.0, level: 1.0 }
     }
 }
 
 /// Renders lines, and remembers what it has rendered.
 #[derive(Debug)]
 pub struct Voice {
+    delivery: Delivery,
     cache: Cache,
 }
 
@@ -110,7 +147,15 @@ impl Voice {
     /// [`VoiceError::Missing`] when `espeak-ng` cannot be run.
     pub fn new() -> Result<Self, VoiceError> {
         synthesiser::version().map_err(VoiceError::Missing)?;
-        Ok(Self { cache: Cache::new(CACHE_SAMPLES) })
+        Ok(Self { delivery: Delivery::default(), cache: Cache::new(CACHE_SAMPLES) })
+    }
+
+    /// Speaks so from now on.
+    pub fn deliver(&mut self, delivery: Delivery) {
+        let delivery = delivery.within_limits();
+        if delivery != self.delivery {
+            *self = Self { delivery, cache: Cache::new(CACHE_SAMPLES) };
+        }
     }
 
     /// The sound of a line, in a manner. A line said before comes from memory.
@@ -122,18 +167,21 @@ impl Voice {
         if let Some(sound) = self.cache.get(manner, text) {
             return Ok(sound);
         }
-        let spoken = synthesiser::speak(text, &speaker(manner), LONGEST_WAIT)
+        let spoken = synthesiser::speak(text, &speaker(manner, self.delivery.pace), LONGEST_WAIT)
             .map_err(|reason| VoiceError::Failed { text: text.to_owned(), reason })?;
-        let sound = Arc::new(finish(&spoken, manner));
+        let sound = Arc::new(finish(&spoken, manner, self.delivery.level));
         self.cache.put(manner, text, Arc::clone(&sound));
         Ok(sound)
     }
 }
 
 /// Brings a line to the level of its manner, and puts the tone before a hazard.
-fn finish(spoken: &Sound, manner: Manner) -> Sound {
+fn finish(spoken: &Sound, manner: Manner, level: f32) -> Sound {
     match manner {
-        Manner::Routine => Sound { rate: spoken.rate, samples: at_peak(&spoken.samples, ROUTINE_PEAK) },
+        Manner::Routine => {
+            let peak = (ROUTINE_PEAK * level).min(HAZARD_PEAK);
+            Sound { rate: spoken.rate, samples: at_peak(&spoken.samples, peak) }
+        }
         Manner::Hazard => {
             let mut samples = tone::hazard(spoken.rate, HAZARD_PEAK);
             samples.extend(at_peak(&spoken.samples, HAZARD_PEAK));
@@ -157,6 +205,16 @@ mod tests {
     use super::*;
 
     #[test]
+    fn the_voice_turns_by_steps_within_limits() {
+        let usual = Delivery::default();
+        assert_eq!(usual.turned(Steps::default()), usual);
+        let turned = usual.turned(Steps { pace: -1, volume: 2 });
+        assert!((turned.pace - 6.0 / 7.0).abs() < 1e-6 && (turned.level - 1.995).abs() < 1e-3, "{turned:?}");
+        let fast = Delivery { pace: 2.0, level: 0.5 };
+        assert_eq!(fast.turned(Steps { pace: 2, volume: -2 }), fast);
+    }
+
+    #[test]
     fn a_line_is_brought_to_its_level() {
         for (samples, peak, wanted) in [
             (vec![], 0.5, vec![]),
@@ -171,9 +229,11 @@ mod tests {
     #[test]
     fn a_hazard_is_louder_and_opens_with_its_tone() {
         let spoken = Sound { rate: 22_050, samples: vec![1_000, -1_000] };
-        let routine = finish(&spoken, Manner::Routine);
-        let hazard = finish(&spoken, Manner::Hazard);
+        let routine = finish(&spoken, Manner::Routine, 1.0);
+        let hazard = finish(&spoken, Manner::Hazard, 1.0);
         let loudest = |s: &Sound| s.samples.iter().map(|s| s.unsigned_abs()).max();
+        assert_eq!(hazard, finish(&spoken, Manner::Hazard, 0.5), "a hazard is not lowered");
+        assert_eq!(loudest(&finish(&spoken, Manner::Routine, 2.0)), loudest(&routine).map(|peak| 2 * peak));
         assert_eq!(routine.samples.len(), 2);
         assert!(hazard.samples.len() > 22_050 / 5, "no tone");
         assert!(loudest(&hazard) > loudest(&routine));
