@@ -7,7 +7,7 @@
 CARGO ?= cargo
 JOBS := $(patsubst %/job.toml,%,$(sort $(wildcard samples/*/job.toml)))
 
-.PHONY: help demo test test-crash test-live test-screen oracle bench bench-hear bench-circuit bench-diagnose bench-record bench-live stock-weights samples clean setup-demo setup-test setup-screen setup-bench
+.PHONY: help demo test test-crash fuzz test-live test-screen oracle bench bench-hear bench-circuit bench-diagnose bench-record bench-live stock-weights samples clean setup-demo setup-test setup-screen setup-bench
 
 help: ## Say what can be made
 	@sed -n 's/^\([a-z-]*\):.*## /  make \1\t/p' Makefile | expand -t 24
@@ -54,6 +54,9 @@ bench-record: setup-demo ## Measure how the job record bears growth; writes some
 
 test-crash: setup-test ## Kill a writing and a working program 500 times, and sync 10,000 jobs over a way that is cut
 	LEADHAND_CRASH_ROUNDS=500 LEADHAND_SYNC_JOBS=5000 $(CARGO) test --locked --all-features -- --nocapture kill power share
+
+fuzz: setup-test ## Give sessions ten million inputs at random: nothing may panic or grow, and every record must bring its session back
+	LEADHAND_FUZZ_INPUTS=10000000 $(CARGO) test --locked --all-features --test all -- --nocapture fuzz
 
 stock-weights: ## Build stock speech weights, for comparison only
 	python3 scripts/stock_weights.py --base --as-they-come target/bench

@@ -171,7 +171,10 @@ fn somebody_else_at_the_plug_isolates_nothing() {
 fn water_makes_everything_live() {
     let (mut world, open) = at("dryer-240", "no heat", "check heater-string");
     let open = say(&mut world, open, &["floor is wet"]);
-    assert_eq!(open.topic, "isolate", "{}", world.transcript());
+    assert_eq!(open.topic, "dry", "{}", world.transcript());
+    let open = say(&mut world, open, &["done", "plug is in my hand"]);
+    assert_eq!(open.topic, "dry", "only dry is dry:\n{}", world.transcript());
+    assert_eq!(say(&mut world, open, &["all is dry"]).topic, "isolate");
     assert!(world.transcript().contains("!! Wet hands and floors carry current."), "{}", world.transcript());
     let (mut world, open) = at("dryer-240", "no heat", "check heater-string");
     assert_eq!(say(&mut world, open, &["floor is dry"]).topic, "check heater-string");
@@ -187,7 +190,7 @@ fn we_speak_as_we_are_told() {
     assert_eq!(turn.voice, Voice { pace: -1, volume: 1 });
     let turn = world.say(&open, "shorter");
     assert!(!turn.lines[0].text.contains("Tell me done."), "{:?}", turn.lines);
-    let warned = world.say(&open, "done");
+    let warned = world.say(&open, "plug is in my hand");
     assert!(
         warned.lines[0].text.contains("Answer with the word"),
         "a hazard is never cut: {:?}",

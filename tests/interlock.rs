@@ -3,7 +3,7 @@
 //! Each rule is a property with a name; each `always` has a `sometimes` that shows it is not empty. The number of
 //! states is pinned: if it moves, somebody changed what the interlock does.
 
-use leadhand::safety::evidence::{Source, Work};
+use leadhand::safety::evidence::{Charge, Source, Work};
 use leadhand::safety::{Interlock, Refusal, Supply};
 use stateright::{Checker, Model, Property};
 
@@ -14,7 +14,10 @@ const PAIRS: u8 = 2;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 enum Event {
     Doubt,
-    Isolated,
+    Meter { fit: bool },
+    Wet,
+    Dry,
+    Isolated { held: bool },
     HazardSpoken,
     Acknowledged,
     SourceRead(Source),
@@ -28,11 +31,19 @@ enum Event {
     AskLive,
     AskSource,
     AskAbsence,
+    AskCharge,
+    ChargeRead(Charge),
+    AskDrained,
 }
 
-const EVENTS: [Event; 18] = [
+const EVENTS: [Event; 27] = [
     Event::Doubt,
-    Event::Isolated,
+    Event::Meter { fit: true },
+    Event::Meter { fit: false },
+    Event::Wet,
+    Event::Dry,
+    Event::Isolated { held: true },
+    Event::Isolated { held: false },
     Event::HazardSpoken,
     Event::Acknowledged,
     Event::SourceRead(Source::Good),
@@ -49,6 +60,10 @@ const EVENTS: [Event; 18] = [
     Event::AskLive,
     Event::AskSource,
     Event::AskAbsence,
+    Event::AskCharge,
+    Event::ChargeRead(Charge::Empty),
+    Event::ChargeRead(Charge::Left),
+    Event::AskDrained,
 ];
 
 /// What the last event was granted.
@@ -61,6 +76,8 @@ enum Granted {
     Source,
     Absence,
     Jumper,
+    Charge,
+    Drained,
 }
 
 /// What an onlooker who trusts nobody has seen since the last doubt. Kept apart from the interlock, in its own terms.
@@ -74,6 +91,10 @@ struct Onlooker {
     acknowledged: bool,
     switched_on: bool,
     jumper: bool,
+    drained: bool,
+    /// These two outlast a doubt.
+    fit: bool,
+    wet: bool,
 }
 
 impl Onlooker {
@@ -86,7 +107,15 @@ impl Onlooker {
         acknowledged: false,
         switched_on: false,
         jumper: false,
+        drained: false,
+        fit: false,
+        wet: false,
     };
+
+    /// Nothing counts any more but what outlasts a doubt.
+    fn doubt(&mut self) {
+        *self = Self { jumper: self.jumper, fit: self.fit, wet: self.wet, ..Self::BLANK };
+    }
 
     fn dead(&self) -> bool {
         self.isolated && self.meter_good && self.zeros >= PAIRS && self.proved_again && !self.switched_on
@@ -110,6 +139,10 @@ enum Broken {
     OneProofIsEnough,
     /// A restart keeps the proof.
     DoubtKeepsProof,
+    /// It counts as cut off whoever holds the plug.
+    AnybodyHoldsThePlug,
+    /// A charge counts as gone whatever is read.
+    ChargeUnread,
 }
 
 struct Rules {
@@ -124,11 +157,30 @@ fn apply(world: &mut World, event: Event, broken: Broken) {
             if broken != Broken::DoubtKeepsProof {
                 interlock.doubt();
             }
-            *seen = Onlooker { jumper: seen.jumper, ..Onlooker::BLANK };
+            seen.doubt();
         }
-        Event::Isolated => {
-            interlock.isolated();
-            *seen = Onlooker { jumper: seen.jumper, isolated: true, ..Onlooker::BLANK };
+        Event::Meter { fit } => {
+            interlock.meter(fit);
+            seen.fit = fit;
+            if !fit {
+                seen.doubt();
+            }
+        }
+        Event::Wet => {
+            interlock.wet();
+            seen.wet = true;
+            seen.doubt();
+        }
+        Event::Dry => {
+            interlock.dry();
+            seen.wet = false;
+        }
+        Event::Isolated { held } => {
+            let held_as_told = held || broken == Broken::AnybodyHoldsThePlug;
+            seen.doubt();
+            if interlock.isolated(held_as_told).is_ok() {
+                seen.isolated = held;
+            }
         }
         Event::HazardSpoken => {
             interlock.hazard_spoken();
@@ -151,7 +203,7 @@ fn apply(world: &mut World, event: Event, broken: Broken) {
             if interlock.work_read(work).is_ok() {
                 match work {
                     Work::Zero => seen.zeros = PAIRS.min(seen.zeros + 1),
-                    Work::Voltage => *seen = Onlooker { jumper: seen.jumper, ..Onlooker::BLANK },
+                    Work::Voltage => seen.doubt(),
                 }
             }
         }
@@ -179,13 +231,21 @@ fn apply(world: &mut World, event: Event, broken: Broken) {
         }
         Event::AskEnergise => {
             if interlock.permit_energise().is_ok() {
-                (seen.switched_on, *granted) = (true, Granted::Energise);
+                (seen.switched_on, seen.drained, *granted) = (true, false, Granted::Energise);
             }
         }
         Event::AskDead => *granted = grant(interlock.permit_dead(), Granted::Dead),
         Event::AskLive => *granted = grant(interlock.permit_live(), Granted::Live),
         Event::AskSource => *granted = grant(interlock.permit_source(), Granted::Source),
         Event::AskAbsence => *granted = grant(interlock.permit_absence(), Granted::Absence),
+        Event::AskCharge => *granted = grant(interlock.permit_charge(), Granted::Charge),
+        Event::ChargeRead(charge) => {
+            let believed = if broken == Broken::ChargeUnread { Charge::Empty } else { charge };
+            if interlock.charge_read(believed).is_ok() {
+                seen.drained = charge == Charge::Empty;
+            }
+        }
+        Event::AskDrained => *granted = grant(interlock.permit_drained(), Granted::Drained),
     }
 }
 
@@ -240,6 +300,33 @@ impl Model for Rules {
                 w.granted != Granted::Absence || (w.seen.isolated && w.seen.meter_good)
             }),
             Property::sometimes("absence of voltage is tested", |_, w: &World| w.granted == Granted::Absence),
+            Property::always(
+                "the supply counts as cut off only where the technician holds it",
+                |_, w: &World| w.interlock.supply() != Supply::Isolated || w.seen.isolated,
+            ),
+            Property::sometimes("a supply that somebody else holds is not cut off", |_, w: &World| {
+                w.interlock.supply() == Supply::Unknown && w.seen.fit
+            }),
+            Property::always("the known source is read only with a fit meter", |_, w: &World| {
+                w.granted != Granted::Source || w.seen.fit
+            }),
+            Property::always("nothing live is asked for where it is wet", |_, w: &World| {
+                !w.seen.wet || !matches!(w.granted, Granted::Source | Granted::Energise | Granted::Live)
+            }),
+            Property::sometimes("something is switched on where it was wet and is dry", |_, w: &World| {
+                w.granted == Granted::Energise && !w.seen.wet
+            }),
+            Property::always(
+                "what keeps a charge is touched only once it was read as empty",
+                |_, w: &World| w.granted != Granted::Drained || (w.seen.dead() && w.seen.drained),
+            ),
+            Property::sometimes("what keeps a charge is touched", |_, w: &World| {
+                w.granted == Granted::Drained
+            }),
+            Property::always("a charge is read only at dead work", |_, w: &World| {
+                w.granted != Granted::Charge || w.seen.dead()
+            }),
+            Property::sometimes("a charge is read", |_, w: &World| w.granted == Granted::Charge),
             Property::always("no jumper is touched unless proved dead", |_, w: &World| {
                 w.granted != Granted::Jumper || w.seen.dead()
             }),
@@ -264,7 +351,7 @@ fn every_order_of_events_keeps_every_rule() {
     let checker = Rules { broken: Broken::Nothing }.checker().spawn_bfs().join();
     checker.assert_properties();
     println!("interlock: {} states, every rule kept", checker.unique_state_count());
-    assert_eq!(checker.unique_state_count(), 107);
+    assert_eq!(checker.unique_state_count(), 184);
 }
 
 #[test]
@@ -276,4 +363,6 @@ fn a_rule_broken_on_purpose_is_found() {
     check(Broken::SilenceAcknowledges, "nothing is switched on without its hazard spoken and acknowledged");
     check(Broken::OneProofIsEnough, "no resistance is asked for unless proved dead and not spoiled since");
     check(Broken::DoubtKeepsProof, "after a doubt nothing is known");
+    check(Broken::AnybodyHoldsThePlug, "the supply counts as cut off only where the technician holds it");
+    check(Broken::ChargeUnread, "what keeps a charge is touched only once it was read as empty");
 }

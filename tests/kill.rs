@@ -49,9 +49,10 @@ fn converse(child: &mut Child, answers: &[&str], until: &str) -> String {
     printed
 }
 
-const DEAD: [&str; 12] = [
+const DEAD: [&str; 13] = [
     "yes",
     "done",
+    "yes",
     "live and clear",
     "one twenty volts",
     "zero volts",

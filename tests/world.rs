@@ -119,11 +119,11 @@ impl World {
     fn usual(&self, topic: &str) -> String {
         let (kind, rest) = topic.split_once(' ').unwrap_or((topic, ""));
         match kind {
-            "meter" | "closing" | "confirm" | "known" => "yes".into(),
+            "meter" | "control" | "closing" | "confirm" | "known" => "yes".into(),
             "isolate" | "state" | "before" | "live" | "jumper-in" | "jumper-out" | "fixed" => "done".into(),
             "source-ack" => "live and clear".into(),
             "source" | "source-again" => self.known_source(),
-            "dead" => "zero volts".into(),
+            "dead" | "charge" => "zero volts".into(),
             "leads" => "zero ohms".into(),
             "paused" => "resume".into(),
             "ack" => self.acknowledgement(rest),

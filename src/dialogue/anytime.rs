@@ -10,7 +10,7 @@ use super::findings;
 use super::outbox::Outbox;
 use super::phase::making_safe::MakingSafe;
 use super::phase::{Phase, advising, measuring};
-use super::session::{Pause, Session, Stage};
+use super::session::{PHOTO, Pause, Session, Stage};
 
 /// Was the word dealt with here?
 pub(super) enum Handled {
@@ -28,6 +28,12 @@ impl Session {
                 Handled::Yes { ask: false }
             }
             Anytime::Resume => self.go_on(out),
+            Anytime::Wet if self.pause.is_some() => {
+                if let Stage::Bench(bench, phase) = &mut self.stage {
+                    wet(bench, phase, out);
+                }
+                Handled::Yes { ask: false }
+            }
             _ if self.pause.is_some() => Handled::Yes { ask: false },
             Anytime::Hold => {
                 out.say(&Prompt::Holding);
@@ -40,21 +46,13 @@ impl Session {
                 self.noting = true;
                 Handled::Yes { ask: false }
             }
-            Anytime::Photo => {
-                self.photos += 1;
-                out.record(What::Noted { text: self.photo_note() });
-                out.say(&Prompt::PhotoMarked(self.photos));
-                Handled::Yes { ask: true }
-            }
-            Anytime::Slower | Anytime::Faster | Anytime::Louder | Anytime::Softer => {
-                self.voice = self.voice.turned(word);
-                Handled::Yes { ask: true }
-            }
-            Anytime::Shorter | Anytime::Fuller => {
-                self.brief = word == Anytime::Shorter;
-                out.brief(self.brief);
-                Handled::Yes { ask: true }
-            }
+            Anytime::Photo => self.mark_photo(out),
+            Anytime::Slower
+            | Anytime::Faster
+            | Anytime::Louder
+            | Anytime::Softer
+            | Anytime::Shorter
+            | Anytime::Fuller => self.speak(out, word),
             Anytime::Help => {
                 out.say(&Prompt::Help(HELP.to_owned()));
                 Handled::Yes { ask: true }
@@ -81,17 +79,30 @@ impl Session {
         }
     }
 
+    /// Numbers a photo and notes at which question it was taken, so that the picture is found again.
+    fn mark_photo(&mut self, out: &mut Outbox) -> Handled {
+        self.photos += 1;
+        let topic = self.topic().unwrap_or("nothing");
+        out.record(What::Noted { text: format!("{PHOTO} {}, at {topic}", self.photos) });
+        out.say(&Prompt::PhotoMarked(self.photos));
+        Handled::Yes { ask: true }
+    }
+
+    /// Speaks as told from now on, and says the question so.
+    fn speak(&mut self, out: &mut Outbox, word: Anytime) -> Handled {
+        self.voice = self.voice.turned(word);
+        match word {
+            Anytime::Shorter => self.brief = true,
+            Anytime::Fuller => self.brief = false,
+            _ => {}
+        }
+        out.brief(self.brief);
+        Handled::Yes { ask: true }
+    }
+
     fn go_on(&mut self, out: &mut Outbox) -> Handled {
         match self.pause.take() {
-            Some(Pause::Stopped) => {
-                if let Stage::Bench(_, phase) = &mut self.stage
-                    && !matches!(phase, Phase::Finished)
-                {
-                    *phase = Phase::MakingSafe(MakingSafe::Isolating);
-                }
-                out.say(&Prompt::GoingOn);
-            }
-            Some(Pause::Held) => out.say(&Prompt::GoingOn),
+            Some(Pause::Stopped | Pause::Held) => out.say(&Prompt::GoingOn),
             None => {}
         }
         Handled::Yes { ask: true }
@@ -112,7 +123,10 @@ fn at_bench(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox, word: Anytim
         }
         Anytime::HowMany => out.say(&Prompt::Left(bench.findings.left())),
         Anytime::Wet => wet(bench, phase, out),
-        Anytime::Dry => out.say(&Prompt::Dry),
+        Anytime::Dry => {
+            bench.interlock.dry();
+            out.say(&Prompt::Dry);
+        }
         Anytime::Expect => out.say(&expected(bench, phase)),
         Anytime::Why => {
             out.say(&bench.findings.why(&bench.appliance));
@@ -161,6 +175,7 @@ fn at_bench(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox, word: Anytim
 /// Wet hands, wet floor: everything counts as live until it was isolated anew.
 fn wet(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox) {
     out.say(&Prompt::Wet);
+    bench.interlock.wet();
     bench.doubt(out, "it is wet");
     if !matches!(phase, Phase::Finished) {
         *phase = Phase::MakingSafe(MakingSafe::Isolating);

@@ -28,6 +28,8 @@ pub(super) struct Bench {
     /// What was done to get at the work, and stays done: covers off, panels open.
     pub(super) prepared: BTreeSet<String>,
     pub(super) findings: Findings,
+    /// What is said once a job was said before anything is switched on.
+    pub(super) warned: bool,
 }
 
 impl Bench {
@@ -35,7 +37,14 @@ impl Bench {
         let pairs =
             u8::try_from(appliance.prove_dead.len()).expect("a checked model has at most sixteen pairs");
         let findings = Findings::new(&appliance, complaint);
-        Self { appliance, interlock: Interlock::new(pairs), state: None, prepared: BTreeSet::new(), findings }
+        Self {
+            appliance,
+            interlock: Interlock::new(pairs),
+            state: None,
+            prepared: BTreeSet::new(),
+            findings,
+            warned: false,
+        }
     }
 
     /// Takes what the rating plate says of a part, in watts or ohms; `false`, and nothing changes, where that does not go

@@ -34,7 +34,12 @@ pub struct Session {
     /// The question that is open.
     open: Option<Question>,
     pub(super) missed: u8,
+    /// How often nothing at all came at live work.
+    pub(super) silent: u8,
+    /// When something was understood last.
     last_heard: Timestamp,
+    /// Since when an answer is waited for: noise and remarks do not begin the wait anew.
+    since: Timestamp,
     known: Option<Known>,
     /// How we speak.
     pub(super) voice: Voice,
@@ -68,6 +73,8 @@ const PATIENCE: Duration = Duration::from_secs(15);
 const LIVE_PATIENCE: Duration = Duration::from_secs(45);
 /// After so long without a word nothing counts as proved any more (common practice).
 const PROOF_LASTS: Duration = Duration::from_secs(20 * 60);
+/// Whoever held on for so long may have left, and anybody may have been at the plug (common practice).
+pub(super) const LEFT: Duration = Duration::from_secs(5 * 60);
 /// So long nothing is said of noise in which nobody answered.
 const NOISE_SAID: Duration = Duration::from_secs(5 * 60);
 /// So often an answer is asked for again before we wait quietly.
@@ -95,7 +102,9 @@ impl Session {
             noting: false,
             open: None,
             missed: 0,
+            silent: 0,
             last_heard: Timestamp::ZERO,
+            since: Timestamp::ZERO,
             known: None,
             last_noisy: None,
             voice: Voice::default(),
@@ -108,6 +117,10 @@ impl Session {
     pub fn handle(&mut self, now: Timestamp, input: Input) -> Step {
         let mut out = Outbox::new(now);
         out.brief(self.brief);
+        let waiting = matches!(&input, Input::TooNoisy { .. } | Input::Heard(_));
+        if !waiting {
+            self.since = now;
+        }
         let listen = match input {
             Input::Start => {
                 self.start(&mut out);
@@ -122,8 +135,7 @@ impl Session {
             }
             Input::MicrophoneLost => {
                 out.say(&Prompt::MicrophoneLost);
-                self.doubt(&mut out, "the microphone was lost");
-                self.pause = Some(Pause::Stopped);
+                self.make_safe(&mut out, "the microphone was lost");
                 true
             }
             Input::MicrophoneBack => {
@@ -131,7 +143,7 @@ impl Session {
                 true
             }
         };
-        self.finish(out, listen)
+        self.finish(now, out, listen)
     }
 
     /// The job is closed.
@@ -184,20 +196,25 @@ impl Session {
 
     /// Takes an utterance; true where the question is to be asked (again).
     fn heard(&mut self, now: Timestamp, out: &mut Outbox, heard: &Heard) -> bool {
-        let idle = now.since(self.last_heard);
-        self.last_heard = now;
         if self.noting {
+            self.since = now;
             return self.note(out, heard);
         }
-        let Some(best) = heard.understood() else { return self.not_understood(out, heard) };
-        self.missed = 0;
+        let Some(best) = heard.understood() else { return self.not_understood(now, out, heard) };
+        let idle = now.since(self.last_heard);
+        (self.last_heard, self.since) = (now, now);
+        (self.missed, self.silent) = (0, 0);
         out.record(What::Heard {
             words: best.words.clone(),
             permille: (best.probability * 1000.0).round() as u16,
             understood: true,
         });
         let stop = best.intent == Intent::Anytime(Anytime::Stop);
-        if idle >= PROOF_LASTS && !stop && self.spoiled(out) {
+        let lasts = if self.pause == Some(Pause::Held) { LEFT } else { PROOF_LASTS };
+        if idle >= lasts && !stop && self.spoiled(out) {
+            if best.intent == Intent::Anytime(Anytime::Resume) {
+                self.pause = None;
+            }
             return true;
         }
         if let Intent::Anytime(word) = best.intent
@@ -228,7 +245,7 @@ impl Session {
     }
 
     /// A remark is let pass; something unclear is asked for again, by the ladder.
-    fn not_understood(&mut self, out: &mut Outbox, heard: &Heard) -> bool {
+    fn not_understood(&mut self, now: Timestamp, out: &mut Outbox, heard: &Heard) -> bool {
         out.record(What::Heard {
             words: heard.free.clone(),
             permille: heard.candidates.first().map_or(0, |c| (c.probability * 1000.0).round() as u16),
@@ -238,6 +255,9 @@ impl Session {
             return false;
         }
         self.missed = (self.missed + 1).min(LADDER + 1);
+        if !self.at_live_work() {
+            self.since = now;
+        }
         match self.missed {
             1 => out.say(&Prompt::SayAgain),
             2 => out.say(&Prompt::Example(self.example().to_owned())),
@@ -248,16 +268,23 @@ impl Session {
     }
 
     fn silence(&mut self, out: &mut Outbox) -> bool {
-        if self.pause.is_some() || self.is_finished() {
+        if self.is_finished() {
+            return false;
+        }
+        if self.at_live_work() {
+            self.silent += 1;
+            // Whoever holds on beside a live machine was not asked anything: one silence is enough.
+            if self.silent < 2 && self.pause.is_none() {
+                return true;
+            }
+            self.stop(out, "silence at live work");
+            return false;
+        }
+        if self.pause.is_some() {
             return false;
         }
         self.missed = (self.missed + 1).min(LADDER + 1);
-        let live = matches!(&self.stage, Stage::Bench(bench, _) if bench.is_live());
         match self.missed {
-            2 if live => {
-                self.stop(out, "silence at live work");
-                false
-            }
             1 => true,
             2 => {
                 out.say(&Prompt::Example(self.example().to_owned()));
@@ -297,14 +324,14 @@ impl Session {
         if bench.interlock.supply() == crate::safety::Supply::Unknown {
             return false;
         }
-        bench.doubt(out, "nothing was heard for twenty minutes");
+        bench.doubt(out, "nothing was heard for too long");
         *phase = Phase::MakingSafe(MakingSafe::Isolating);
         out.say(&Prompt::PickedUp);
         true
     }
 
     /// Everything counts as live.
-    pub(super) fn doubt(&mut self, out: &mut Outbox, why: &str) {
+    fn doubt(&mut self, out: &mut Outbox, why: &str) {
         if let Stage::Bench(bench, _) = &mut self.stage {
             bench.doubt(out, why);
         }
@@ -313,14 +340,19 @@ impl Session {
     /// Stops: everything counts as live, and the job goes on from isolation.
     pub(super) fn stop(&mut self, out: &mut Outbox, why: &str) {
         out.say(&Prompt::Stopped);
-        self.doubt(out, why);
-        self.pause = Some(Pause::Stopped);
+        self.make_safe(out, why);
     }
 
-    /// What is written down of a photo, so that the picture is found again.
-    pub(super) fn photo_note(&self) -> String {
-        let topic = self.topic().unwrap_or("nothing");
-        format!("{PHOTO} {}, at {topic}", self.photos)
+    /// In one step: nothing counts as proved, nothing is asked, and whatever was going on begins with isolation again.
+    fn make_safe(&mut self, out: &mut Outbox, why: &str) {
+        self.doubt(out, why);
+        if let Stage::Bench(_, phase) = &mut self.stage
+            && !matches!(phase, Phase::Finished)
+        {
+            *phase = Phase::MakingSafe(MakingSafe::Isolating);
+        }
+        self.pause = Some(Pause::Stopped);
+        (self.open, self.missed, self.silent) = (None, 0, 0);
     }
 
     /// What the open question is about.
@@ -329,7 +361,7 @@ impl Session {
     }
 
     /// Did we say by ourselves, not long ago, that it is too noisy?
-    pub(super) fn noisy_lately(&self, now: Timestamp) -> bool {
+    fn noisy_lately(&self, now: Timestamp) -> bool {
         self.last_noisy.is_some_and(|last| now.since(last) < NOISE_SAID)
     }
 
@@ -338,7 +370,7 @@ impl Session {
     }
 
     /// Puts the step together: records, lines, and the ear opened.
-    fn finish(&mut self, mut out: Outbox, ask: bool) -> Step {
+    fn finish(&mut self, now: Timestamp, mut out: Outbox, ask: bool) -> Step {
         if self.pause.is_none() && !self.noting && (ask || self.open.is_none()) {
             self.open = match &mut self.stage {
                 Stage::Opening(opening) => Some(opening.ask(&self.shelf, &mut out)),
@@ -353,21 +385,25 @@ impl Session {
         let (entries, lines) = out.into_parts();
         let mut actions: Vec<Action> = entries.into_iter().map(Action::Record).collect();
         actions.extend(lines.into_iter().map(Action::Say));
-        let wake_after = listening.as_ref().and_then(|listening| self.patience(&listening.situation));
+        let patience = listening.as_ref().and_then(|listening| self.patience(&listening.situation));
+        let wake_after = patience.map(|patience| patience.saturating_sub(now.since(self.since)));
         actions.push(listening.map_or(Action::Finish, Action::Listen));
         Step { actions, wake_after, voice: self.voice }
     }
 
     /// How long to wait for an answer; work in progress may take as long as it takes.
     fn patience(&self, situation: &Situation) -> Option<Duration> {
-        let live = matches!(&self.stage, Stage::Bench(bench, _) if bench.is_live());
         let quiet = self.pause.is_some() || self.missed >= LADDER;
-        match (quiet, live, situation.kind) {
-            (true, _, _) => None,
-            (false, true, _) => Some(LIVE_PATIENCE),
-            (false, false, Kind::Step) => None,
+        match (self.at_live_work(), quiet, situation.kind) {
+            (true, _, _) => Some(LIVE_PATIENCE),
+            (false, true, _) | (false, false, Kind::Step) => None,
             (false, false, _) => Some(PATIENCE),
         }
+    }
+
+    /// Is the machine on, as far as we know?
+    fn at_live_work(&self) -> bool {
+        matches!(&self.stage, Stage::Bench(bench, phase) if bench.is_live() && !matches!(phase, Phase::Finished))
     }
 
     fn quiet(&self, kind: Kind) -> Situation {

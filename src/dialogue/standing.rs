@@ -2,16 +2,14 @@
 
 use std::fmt::Write;
 
-use crate::time::Timestamp;
-
 use super::bench::Bench;
 use super::phase::Phase;
 use super::session::{Session, Stage};
 
 impl Session {
-    /// All that decides what the session says next, but for the time that has passed: two sessions that stand alike answer
-    /// alike.
-    pub fn standing(&self, now: Timestamp) -> String {
+    /// All that decides what the session does next, but for the time that has passed and what is said only once: two
+    /// sessions that stand alike answer alike.
+    pub fn standing(&self) -> String {
         let mut text = self.memory();
         if let Stage::Bench(bench, phase) = &self.stage {
             let Bench { interlock, state, prepared, findings, .. } = &**bench;
@@ -19,11 +17,10 @@ impl Session {
             let _ = write!(text, " {phase:?} {interlock:?} {state:?} {prepared:?} {doubted:?}");
         }
         let topic = self.topic();
-        let noisy = self.noisy_lately(now);
         let _ = write!(
             text,
-            " {topic:?} {:?} {} {} {:?} {} {noisy}",
-            self.pause, self.noting, self.missed, self.voice, self.brief
+            " {topic:?} {:?} {} {} {} {:?} {}",
+            self.pause, self.noting, self.missed, self.silent, self.voice, self.brief
         );
         text
     }

@@ -20,6 +20,18 @@ pub enum Work {
     Voltage,
 }
 
+/// What a reading across something that keeps a charge says.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Charge {
+    /// Too little to hurt.
+    Empty,
+    /// It waits longer, or is discharged through a resistor by somebody trained for it.
+    Left,
+}
+
+/// From this many volts on, direct, a charge can hurt (common practice; 60 V in common standards, from memory).
+pub const CHARGED_VOLTS: f64 = 30.0;
+
 /// Above this many volts the work is not dead.
 ///
 /// A working figure of ours: far below the 50 V (29 CFR 1910.333(a)(1)) and 30 V limits in use, and above what a
@@ -44,9 +56,22 @@ pub fn judge_work(volts: f64) -> Work {
     if volts.abs() <= DEAD_VOLTS { Work::Zero } else { Work::Voltage }
 }
 
+/// Judges a reading across something that keeps a charge.
+pub fn judge_charge(volts: f64) -> Charge {
+    if volts.abs() < CHARGED_VOLTS { Charge::Empty } else { Charge::Left }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_charge_is_empty_below_thirty_volts() {
+        assert_eq!(judge_charge(29.9), Charge::Empty);
+        for volts in [30.0, -300.0, f64::NAN] {
+            assert_eq!(judge_charge(volts), Charge::Left, "{volts}");
+        }
+    }
 
     #[test]
     fn a_source_is_good_only_within_its_range() {

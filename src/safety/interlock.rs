@@ -7,8 +7,8 @@
 //! Invariant: supply counts as [`Supply::ProvenDead`] only after known source, every pair of the work, and known
 //! source again, with nothing in between that spoils the proof.
 
-use super::evidence::{Source, Work};
-use super::permit::{AbsenceTest, DeadWork, Energise, JumperWork, LiveWork, SourceTest};
+use super::evidence::{Charge, Source, Work};
+use super::permit::{AbsenceTest, ChargeTest, DeadWork, Energise, JumperWork, LiveWork, SourceTest};
 use super::supply::Supply;
 
 /// How far the proof of death has come. It means something only while the supply is isolated.
@@ -45,6 +45,14 @@ pub enum Refusal {
     JumperIn,
     /// There is no jumper to take out.
     NoJumper,
+    /// The meter was not said to be fit.
+    MeterNotFit,
+    /// Somebody else may restore the supply.
+    NotHeld,
+    /// It is wet.
+    Wet,
+    /// What keeps a charge has not been read as empty since it was last live.
+    Charged,
 }
 
 /// What is proved, spoken, acknowledged and bridged.
@@ -55,6 +63,12 @@ pub struct Interlock {
     guard: Guard,
     jumpers: u8,
     pairs: u8,
+    /// Was the meter said to be fit for the job?
+    fit: bool,
+    /// Is it wet where the technician stands or works?
+    wet: bool,
+    /// Was what keeps a charge read as empty, since the work was proved dead?
+    drained: bool,
 }
 
 impl Interlock {
@@ -67,7 +81,16 @@ impl Interlock {
     /// If there is no pair, or more than [`Self::MOST_PAIRS`]: appliance models are checked for that.
     pub fn new(pairs: u8) -> Self {
         assert!((1..=Self::MOST_PAIRS).contains(&pairs), "an appliance model names what must read zero");
-        Self { supply: Supply::Unknown, proof: Proof::NotBegun, guard: Guard::Quiet, jumpers: 0, pairs }
+        Self {
+            supply: Supply::Unknown,
+            proof: Proof::NotBegun,
+            guard: Guard::Quiet,
+            jumpers: 0,
+            pairs,
+            fit: false,
+            wet: false,
+            drained: false,
+        }
     }
 
     /// The same with a jumper in: a job picked up again may have left one.
@@ -86,19 +109,53 @@ impl Interlock {
         self.jumpers > 0
     }
 
+    /// Was the meter said to be fit for the job?
+    pub const fn meter_is_fit(&self) -> bool {
+        self.fit
+    }
+
+    /// Is it wet?
+    pub const fn is_wet(&self) -> bool {
+        self.wet
+    }
+
+    /// The technician says whether the meter is fit for the job.
+    pub fn meter(&mut self, fit: bool) {
+        self.fit = fit;
+        if !fit {
+            self.doubt();
+        }
+    }
+
+    /// It is wet where the technician stands or works: everything counts as live.
+    pub fn wet(&mut self) {
+        self.wet = true;
+        self.doubt();
+    }
+
+    /// It is dry again. That proves nothing.
+    pub fn dry(&mut self) {
+        self.wet = false;
+    }
+
     /// Something happened that we cannot account for: stop, silence, a lost microphone, a restart, a long pause.
     /// Everything counts as live, nothing as proved or acknowledged. Jumpers stay counted.
     pub fn doubt(&mut self) {
-        self.supply = Supply::Unknown;
-        self.proof = Proof::NotBegun;
-        self.guard = Guard::Quiet;
+        self.supply_is(Supply::Unknown);
     }
 
-    /// The technician cut the supply off and keeps control of it. That proves nothing yet.
-    pub fn isolated(&mut self) {
-        self.supply = Supply::Isolated;
+    /// The technician cut the supply off; `held` if nobody else can restore it. That proves nothing yet.
+    pub fn isolated(&mut self, held: bool) -> Result<(), Refusal> {
+        self.supply_is(if held { Supply::Isolated } else { Supply::Unknown });
+        self.require(held, Refusal::NotHeld)
+    }
+
+    /// Whatever was proved, acknowledged or drained before is so no more.
+    fn supply_is(&mut self, supply: Supply) {
+        self.supply = supply;
         self.proof = Proof::NotBegun;
         self.guard = Guard::Quiet;
+        self.drained = false;
     }
 
     /// The hazard of the step to come was spoken.
@@ -117,9 +174,15 @@ impl Interlock {
 
     /// To read the known source while the work is isolated.
     pub fn permit_source(&self) -> Result<SourceTest, Refusal> {
-        self.require(self.supply == Supply::Isolated, Refusal::NotIsolated)?;
-        self.require(self.guard == Guard::Acknowledged, Refusal::NotAcknowledged)?;
+        self.require_source()?;
         Ok(SourceTest::issue())
+    }
+
+    fn require_source(&self) -> Result<(), Refusal> {
+        self.require(self.fit, Refusal::MeterNotFit)?;
+        self.require(!self.wet, Refusal::Wet)?;
+        self.require(self.supply == Supply::Isolated, Refusal::NotIsolated)?;
+        self.require(self.guard == Guard::Acknowledged, Refusal::NotAcknowledged)
     }
 
     /// To read the work for absence of voltage. The meter is proved first.
@@ -131,8 +194,7 @@ impl Interlock {
 
     /// The first reading of the known source.
     pub fn source_read(&mut self, source: Source) -> Result<(), Refusal> {
-        self.require(self.supply == Supply::Isolated, Refusal::NotIsolated)?;
-        self.require(self.guard == Guard::Acknowledged, Refusal::NotAcknowledged)?;
+        self.require_source()?;
         self.proof = match source {
             Source::Good => Proof::WorkDead(0),
             Source::Bad => Proof::NotBegun,
@@ -153,8 +215,7 @@ impl Interlock {
 
     /// The second reading of the known source. Only now is the work proved dead.
     pub fn source_read_again(&mut self, source: Source) -> Result<(), Refusal> {
-        self.require(self.supply == Supply::Isolated, Refusal::NotIsolated)?;
-        self.require(self.guard == Guard::Acknowledged, Refusal::NotAcknowledged)?;
+        self.require_source()?;
         self.require(self.proof == Proof::WorkDead(self.pairs), Refusal::NotProvenDead)?;
         self.guard = Guard::Quiet;
         self.proof = Proof::NotBegun;
@@ -168,6 +229,25 @@ impl Interlock {
     pub fn permit_dead(&self) -> Result<DeadWork, Refusal> {
         self.require(self.supply == Supply::ProvenDead, Refusal::NotProvenDead)?;
         Ok(DeadWork::issue())
+    }
+
+    /// To read what keeps a charge.
+    pub fn permit_charge(&self) -> Result<ChargeTest, Refusal> {
+        self.require(self.supply == Supply::ProvenDead, Refusal::NotProvenDead)?;
+        Ok(ChargeTest::issue())
+    }
+
+    /// What keeps a charge was read.
+    pub fn charge_read(&mut self, charge: Charge) -> Result<(), Refusal> {
+        self.require(self.supply == Supply::ProvenDead, Refusal::NotProvenDead)?;
+        self.drained = charge == Charge::Empty;
+        Ok(())
+    }
+
+    /// To ask for a resistance, or for hands, at what keeps a charge.
+    pub fn permit_drained(&self) -> Result<DeadWork, Refusal> {
+        self.require(self.drained, Refusal::Charged)?;
+        self.permit_dead()
     }
 
     /// To have a jumper put in, which counts from now on.
@@ -195,8 +275,10 @@ impl Interlock {
     pub fn permit_energise(&mut self) -> Result<Energise, Refusal> {
         self.require(self.guard == Guard::Acknowledged, Refusal::NotAcknowledged)?;
         self.require(self.supply != Supply::Unknown, Refusal::NotIsolated)?;
+        self.require(!self.wet, Refusal::Wet)?;
         self.supply = Supply::Live;
         self.proof = Proof::NotBegun;
+        self.drained = false;
         Ok(Energise::issue())
     }
 

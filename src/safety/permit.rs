@@ -24,6 +24,8 @@ permits! {
     SourceTest,
     /// To ask for a voltage at the work while proving it dead.
     AbsenceTest,
+    /// To ask for what is left in something that keeps a charge.
+    ChargeTest,
     /// To have the supply switched on, hands off.
     Energise,
     /// To ask for a reading at the live work.

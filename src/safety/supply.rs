@@ -28,4 +28,6 @@ pub enum ProofStage {
     KnownSourceAgain,
     /// The leads touched together, on ohms.
     Leads,
+    /// What is left in something that keeps a charge.
+    Charge,
 }

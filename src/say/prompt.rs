@@ -7,7 +7,7 @@ use crate::diagnose::verdict::Verdict;
 use crate::model::appliance::Function;
 use crate::quantity::{Quantity, Unit};
 use crate::reading::{Finding, Reading};
-use crate::safety::permit::{AbsenceTest, DeadWork, Energise, JumperWork, LiveWork, SourceTest};
+use crate::safety::permit::{AbsenceTest, ChargeTest, DeadWork, Energise, JumperWork, LiveWork, SourceTest};
 use crate::understand::intent::{Beyond, Trouble};
 
 use super::{Line, wording};
@@ -32,6 +32,21 @@ pub enum Prompt {
     MeterNotFit,
     /// Cut the supply off.
     Isolate(String),
+    /// Who can restore the supply?
+    AskControl,
+    /// It is wet: that first.
+    DryFirst,
+    /// Read what keeps a charge.
+    ReadCharge {
+        /// The right to ask.
+        permit: ChargeTest,
+    },
+    /// There is charge left.
+    StillCharged,
+    /// What a residual-current device does and does not; once a job, before anything is switched on.
+    Protection,
+    /// Covers are off where something is switched on.
+    CoversOff,
     /// The outlet that proves the meter is live.
     SourceHazard {
         /// The known source.

@@ -19,6 +19,7 @@ pub(super) fn line(prompt: &Prompt) -> Line {
         | Prompt::LiveHazard(_)
         | Prompt::NotDead
         | Prompt::Wet
+        | Prompt::StillCharged
         | Prompt::Stopped
         | Prompt::MicrophoneLost => Manner::Hazard,
         _ => Manner::Routine,
@@ -55,6 +56,19 @@ fn words(prompt: &Prompt) -> String {
         }
         Prompt::MeterNotFit => "Then we do not measure. Fetch a fit meter, and tell me yes.".into(),
         Prompt::Isolate(how) => format!("{how} Tell me done."),
+        Prompt::AskControl => "Can nobody but you plug it in or switch it on? Yes or no.".into(),
+        Prompt::DryFirst => "Dry it first. Then tell me: all is dry.".into(),
+        Prompt::ReadCharge { .. } => {
+            "It keeps a charge. Wait five minutes. D C volts across its capacitor. What do you read?".into()
+        }
+        Prompt::StillCharged => {
+            "That can hurt. Wait, or discharge it through a resistor, never a screwdriver. Then read again."
+                .into()
+        }
+        Prompt::Protection => {
+            "Plug it in through a residual current device. It does not protect from line to neutral.".into()
+        }
+        Prompt::CoversOff => "Covers are off: keep clear of what they hide.".into(),
         Prompt::SourceHazard { source } => format!(
             "Next is {source}, and that is mains. Fingers behind the guards. \
              Answer with the word live, then that you are clear."
@@ -157,7 +171,7 @@ fn words(prompt: &Prompt) -> String {
         }
         Prompt::SayAgain => "Once more, please.".into(),
         Prompt::Example(example) => format!("For example: {example}."),
-        Prompt::UseKeys => "I do not hear you well. Type the answer, or move closer.".into(),
+        Prompt::UseKeys => "I do not hear you well. Use a key, the pedal, or come closer.".into(),
         Prompt::Help(help) => help.clone(),
         Prompt::NothingBack => "There is nothing to take back.".into(),
         Prompt::NotHere => "That does not fit here.".into(),

@@ -142,7 +142,7 @@ impl Talk<'_, '_> {
             "isolate" | "state" | "before" | "live" | "jumper-in" | "jumper-out" | "fixed" => "done".into(),
             "source-ack" => "live and clear".into(),
             "source" | "source-again" => self.known_source(),
-            "dead" => "zero volts".into(),
+            "dead" | "charge" => "zero volts".into(),
             "leads" => self.leads(),
             "ack" => self.acknowledge(&rest.into()),
             "closing" if rest == TRIAL_RUN => if self.runs() { "yes" } else { "no" }.into(),

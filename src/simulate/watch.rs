@@ -55,7 +55,9 @@ impl<'a> Watch<'a> {
             "source-ack" | "ack" => hazard,
             "source" => self.supply == Supply::CutOff && self.answered.as_deref() == Some("source-ack"),
             "dead" | "source-again" => self.supply == Supply::MeterProved,
-            "state" | "before" | "leads" | "jumper-in" | "jumper-out" => self.supply == Supply::Dead,
+            "state" | "before" | "leads" | "charge" | "jumper-in" | "jumper-out" => {
+                self.supply == Supply::Dead
+            }
             "live" => self.may_go_live(),
             "check" | "confirm" => self.may_check(rest),
             // Hands go into the machine to mend it; the questions at the end ask for nothing.
@@ -71,7 +73,7 @@ impl<'a> Watch<'a> {
     pub fn answered(&mut self, topic: &str) {
         let (kind, rest) = topic.split_once(' ').unwrap_or((topic, ""));
         match kind {
-            "isolate" => {
+            "control" => {
                 self.supply = Supply::CutOff;
                 self.answered = None;
             }

@@ -73,6 +73,12 @@ impl GoingLive {
                 if let Some(why) = &check.why_live {
                     out.say(&Prompt::WhyLive(why.clone()));
                 }
+                if !std::mem::replace(&mut bench.warned, true) {
+                    out.say(&Prompt::Protection);
+                }
+                if !bench.prepared.is_empty() {
+                    out.say(&Prompt::CoversOff);
+                }
                 out.say(&Prompt::LiveHazard(self.danger(bench)));
                 let mut situation = bench.situation(Kind::Acknowledge).carefully();
                 if let Some((from, to)) = check.points() {

@@ -49,6 +49,7 @@ pub(in super::super) fn answer(bench: &mut Bench, out: &mut Outbox, answer: &Ans
     // With such leads a live point reads nothing too: what was proved dead with them is not.
     out.say(&Prompt::LeadOpen);
     bench.findings.leads_bad(out);
+    bench.interlock.meter(false);
     bench.doubt(out, "a lead of the meter is open");
     Phase::MakingSafe(MakingSafe::AskingMeter)
 }

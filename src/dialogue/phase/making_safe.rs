@@ -1,13 +1,13 @@
 //! Isolating the machine and proving it dead: known source, every pair of the work, known source again.
 
-use crate::id::PointId;
+use crate::id::{CheckId, PointId};
 use crate::quantity::Unit;
 use crate::reading::Reading;
 use crate::record::entry::What;
-use crate::safety::evidence::{self, Source, Work};
+use crate::safety::evidence::{self, Charge, Source, Work};
 use crate::safety::{ProofStage, Refusal, Supply};
 use crate::say::Prompt;
-use crate::understand::intent::{Acknowledgement, Anytime, Control, Intent};
+use crate::understand::intent::{Acknowledgement, Anytime, Control, Intent, Trouble};
 use crate::understand::situation::Kind;
 
 use super::super::bench::Bench;
@@ -21,6 +21,8 @@ pub(in super::super) enum MakingSafe {
     AskingMeter,
     /// Cut the supply off.
     Isolating,
+    /// Who can restore it?
+    AskingControl,
     /// The live source is to be touched.
     WarningOfSource,
     /// First reading of the known source.
@@ -39,6 +41,8 @@ pub(in super::super) enum MakingSafe {
     },
     /// A jumper is in and comes out before anything else.
     TakingJumperOut,
+    /// What keeps a charge is read before this check.
+    ReadingCharge(CheckId),
 }
 
 impl MakingSafe {
@@ -54,6 +58,16 @@ impl MakingSafe {
                 Question::new(bench.situation(Kind::YesNo), "meter", "yes")
             }
             Self::Isolating => isolate(bench, out),
+            Self::AskingControl => {
+                out.say(&Prompt::AskControl);
+                Question::new(bench.situation(Kind::YesNo), "control", "yes, or no")
+            }
+            Self::ReadingCharge(_) => {
+                let permit = bench.interlock.permit_charge()?;
+                out.say(&Prompt::ReadCharge { permit });
+                let situation = bench.reading_situation(None, vec![Unit::Volts]).carefully();
+                Question::new(situation, "charge", "zero volts")
+            }
             Self::WarningOfSource => {
                 bench.interlock.hazard_spoken();
                 out.say(&Prompt::SourceHazard { source: bench.appliance.known_source.clone() });
@@ -84,35 +98,39 @@ impl MakingSafe {
 
     pub(in super::super) fn answer(self, bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>) -> Phase {
         match (&self, &answer.best.intent) {
-            (Self::AskingMeter, Intent::Yes) => Phase::MakingSafe(Self::Isolating),
+            (Self::AskingMeter, Intent::Yes) => {
+                bench.interlock.meter(true);
+                let cut_off = bench.interlock.supply() == Supply::Isolated;
+                Phase::MakingSafe(if cut_off { Self::WarningOfSource } else { Self::Isolating })
+            }
             (Self::AskingMeter, Intent::No) => {
+                bench.interlock.meter(false);
                 out.say(&Prompt::MeterNotFit);
                 Phase::MakingSafe(self)
             }
-            (Self::Isolating, Intent::Control(Control::Others)) => {
+            (Self::Isolating, _) if bench.interlock.is_wet() => Phase::MakingSafe(self),
+            (Self::Isolating | Self::AskingControl, Intent::Control(Control::Others))
+            | (Self::AskingControl, Intent::No) => {
+                // Whatever was proved before, somebody else may undo.
+                bench.doubt(out, "somebody else can restore it");
                 out.say(&Prompt::PlugNotHeld);
-                Phase::MakingSafe(self)
+                Phase::MakingSafe(Self::Isolating)
+            }
+            (Self::Isolating | Self::AskingControl, Intent::Control(Control::Mine))
+            | (Self::AskingControl, Intent::Yes) => isolated(bench, out),
+            (Self::Isolating, Intent::Done | Intent::Yes | Intent::Anytime(Anytime::PowerOff)) => {
+                Phase::MakingSafe(Self::AskingControl)
             }
             (
                 Self::AskingMeter
                 | Self::ReadingSource
                 | Self::ReadingWork { .. }
-                | Self::ReadingSourceAgain { .. },
+                | Self::ReadingSourceAgain { .. }
+                | Self::ReadingCharge(_),
                 Intent::Trouble(trouble),
             ) => {
                 out.say(&Prompt::Trouble(*trouble));
                 Phase::MakingSafe(self)
-            }
-            (
-                Self::Isolating,
-                Intent::Done
-                | Intent::Yes
-                | Intent::Anytime(Anytime::PowerOff)
-                | Intent::Control(Control::Mine),
-            ) => {
-                bench.interlock.isolated();
-                bench.record_supply(out, "the technician cut it off");
-                Phase::MakingSafe(Self::WarningOfSource)
             }
             (Self::WarningOfSource, Intent::Acknowledge(Acknowledgement::LiveAndClear)) => {
                 let source = bench.appliance.known_source.clone();
@@ -125,7 +143,10 @@ impl MakingSafe {
                 Phase::MakingSafe(self)
             }
             (
-                Self::ReadingSource | Self::ReadingWork { .. } | Self::ReadingSourceAgain { .. },
+                Self::ReadingSource
+                | Self::ReadingWork { .. }
+                | Self::ReadingSourceAgain { .. }
+                | Self::ReadingCharge(_),
                 Intent::Report(report),
             ) => {
                 if answer.best.probability < SURE {
@@ -141,7 +162,11 @@ impl MakingSafe {
                     return Phase::MakingSafe(self);
                 }
                 let Some(volts) = volts(report.reading) else {
-                    out.say(&Prompt::OtherUnit(Unit::Volts));
+                    // What reads over limit, or beeps, is not on volts at all.
+                    out.say(&match report.reading {
+                        Reading::Value(_) | Reading::Unstable => Prompt::OtherUnit(Unit::Volts),
+                        Reading::Overload | Reading::Closed => Prompt::Trouble(Trouble::Setting),
+                    });
                     return Phase::MakingSafe(self);
                 };
                 self.read(bench, out, report.reading, volts)
@@ -161,22 +186,25 @@ impl MakingSafe {
         }
     }
 
+    fn source_read(self, bench: &mut Bench, out: &mut Outbox, volts: f64) -> Phase {
+        let source = evidence::judge_source(volts, bench.appliance.known_source_volts);
+        match (source, bench.interlock.source_read(source)) {
+            (Source::Good, Ok(())) => Phase::MakingSafe(Self::ReadingWork { source: volts, pair: 0 }),
+            (Source::Bad, Ok(())) => {
+                out.say(&Prompt::SourceBad);
+                Phase::MakingSafe(self)
+            }
+            (_, Err(_)) => Phase::MakingSafe(Self::Isolating),
+        }
+    }
+
     fn read(self, bench: &mut Bench, out: &mut Outbox, reading: Reading, volts: f64) -> Phase {
         out.say(&Prompt::ReadBack { reading, beeps: false });
         let proof = |stage, points: Option<(PointId, PointId)>| What::Proof { stage, points, reading };
         match self {
             Self::ReadingSource => {
                 out.record(proof(ProofStage::KnownSource, None));
-                let source = evidence::judge_source(volts, bench.appliance.known_source_volts);
-                let kept = bench.interlock.source_read(source);
-                match (source, kept) {
-                    (Source::Good, Ok(())) => Phase::MakingSafe(Self::ReadingWork { source: volts, pair: 0 }),
-                    (Source::Bad, Ok(())) => {
-                        out.say(&Prompt::SourceBad);
-                        Phase::MakingSafe(self)
-                    }
-                    (_, Err(_)) => Phase::MakingSafe(Self::Isolating),
-                }
+                self.source_read(bench, out, volts)
             }
             Self::ReadingWork { source, pair } => {
                 out.record(proof(ProofStage::Work, Some(bench.appliance.prove_dead[pair].clone())));
@@ -207,15 +235,43 @@ impl MakingSafe {
                 out.say(&Prompt::ProvenDead);
                 after_proof(bench, out)
             }
-            Self::AskingMeter | Self::Isolating | Self::WarningOfSource | Self::TakingJumperOut => {
-                Phase::MakingSafe(self)
+            Self::ReadingCharge(check) => {
+                out.record(proof(ProofStage::Charge, None));
+                let charge = evidence::judge_charge(volts);
+                if bench.interlock.charge_read(charge).is_err() {
+                    return Phase::MakingSafe(Self::Isolating);
+                }
+                if charge == Charge::Left {
+                    out.say(&Prompt::StillCharged);
+                    return Phase::MakingSafe(Self::ReadingCharge(check));
+                }
+                measuring::begin(bench, check)
             }
+            Self::AskingMeter
+            | Self::Isolating
+            | Self::AskingControl
+            | Self::WarningOfSource
+            | Self::TakingJumperOut => Phase::MakingSafe(self),
         }
     }
 }
 
-/// Asks for the supply to be cut off. Always allowed.
+/// The supply is cut off, and only the technician can restore it.
+fn isolated(bench: &mut Bench, out: &mut Outbox) -> Phase {
+    if bench.interlock.isolated(true).is_err() {
+        return Phase::MakingSafe(MakingSafe::Isolating);
+    }
+    bench.record_supply(out, "the technician cut it off and keeps it off");
+    let fit = bench.interlock.meter_is_fit();
+    Phase::MakingSafe(if fit { MakingSafe::WarningOfSource } else { MakingSafe::AskingMeter })
+}
+
+/// Asks for the supply to be cut off. Always allowed; but for a meter that is not fit, or where it is wet, that is first.
 pub(super) fn isolate(bench: &Bench, out: &mut Outbox) -> Question {
+    if bench.interlock.is_wet() {
+        out.say(&Prompt::DryFirst);
+        return Question::new(bench.situation(Kind::Step), "dry", "all is dry");
+    }
     let how = bench.appliance.isolate.clone();
     out.say(&if bench.is_live() { Prompt::PowerOff(how) } else { Prompt::Isolate(how) });
     Question::new(bench.situation(Kind::Step), "isolate", "done")

@@ -2,6 +2,7 @@
 
 use crate::diagnose::doubt::Doubt;
 use crate::diagnose::plan::Next;
+use crate::hazard::Hazard;
 use crate::id::CheckId;
 use crate::model::appliance::{Check, CheckKind, Function, Site};
 use crate::quantity::{Quantity, Unit};
@@ -49,6 +50,10 @@ pub(in super::super) fn next(bench: &mut Bench, out: &mut Outbox) -> Phase {
             if bench.interlock.permit_dead().is_err() {
                 return Phase::MakingSafe(MakingSafe::Isolating);
             }
+            // Nobody mends anything with a jumper in.
+            if bench.interlock.jumper_in() {
+                return Phase::MakingSafe(MakingSafe::TakingJumperOut);
+            }
             Phase::Advising(Advising::new(bench, out, &advice))
         }
     }
@@ -70,6 +75,9 @@ pub(in super::super) fn begin(bench: &Bench, id: CheckId) -> Phase {
     }
     if bench.interlock.jumper_in() {
         return Phase::MakingSafe(MakingSafe::TakingJumperOut);
+    }
+    if keeps_charge(check) && bench.interlock.permit_drained().is_err() {
+        return Phase::MakingSafe(MakingSafe::ReadingCharge(id));
     }
     let step = match (state.energised, there, unprepared) {
         (false, false, _) => Step::IntoState,
@@ -130,7 +138,11 @@ impl Measuring {
                 let permit = if bench.state_of(&check).energised {
                     Either::Live(bench.interlock.permit_live()?)
                 } else {
-                    Either::Dead(bench.interlock.permit_dead()?)
+                    Either::Dead(if keeps_charge(&check) {
+                        bench.interlock.permit_drained()?
+                    } else {
+                        bench.interlock.permit_dead()?
+                    })
                 };
                 ask_check(bench, out, &check, permit)
             }
@@ -164,6 +176,11 @@ impl Measuring {
             }
         }
     }
+}
+
+/// Is there something at this check that keeps a charge when the supply is gone?
+fn keeps_charge(check: &Check) -> bool {
+    check.hazards.contains(&Hazard::StoredCharge)
 }
 
 /// Does a report name points, and others than the check's?

@@ -105,6 +105,7 @@ fn place(proof: &Proof, appliance: Option<&Appliance>) -> String {
         ProofStage::Work => "Meter at the work".to_owned(),
         ProofStage::KnownSourceAgain => format!("Meter on the known source again{source}"),
         ProofStage::Leads => "Leads touched together".to_owned(),
+        ProofStage::Charge => "What keeps a charge, direct volts".to_owned(),
     }
 }
 
