@@ -42,11 +42,12 @@ impl Limits {
         longest: Duration::from_millis(8_000),
     };
 
-    /// The stop words while we speak: one word, and we are to be silent within 300 ms of it.
+    /// The stop words while we speak: one word, and every moment counts. It ends right after the pause: "stop" may go on with
+    /// "stop", and nobody waits for that.
     pub const STOP: Self = Self {
         pause: Duration::from_millis(120),
-        hangover: Duration::from_millis(300),
-        patience: Duration::from_millis(300),
+        hangover: Duration::from_millis(140),
+        patience: Duration::from_millis(140),
         ..Self::SHORT
     };
 
