@@ -179,6 +179,22 @@ fn silence_never_answers() {
     assert!(turn.lines[0].text.starts_with("Stopped."), "silence at live work stops: {:?}", turn.lines);
 }
 
+/// Noise without end must not keep the wait for a word at live work from ending; nor does "hold" end the watch.
+#[test]
+fn noise_does_not_begin_the_wait_at_live_work_anew() {
+    let mut world = World::new("dryer-240", "no heat", Some("leg-two-lost"));
+    let at = world.work_while(|listening| listening.topic != "check line-to-line").expect("asked");
+    let waits = |world: &mut World| world.turn(Input::TooNoisy { answered: true }).wake_after.expect("waits");
+    let (first, later) = (waits(&mut world), waits(&mut world));
+    assert!(later < first, "{later:?} after {first:?}");
+    assert!(world.say(&at, "hold on").wake_after.is_some(), "a live machine is watched while held");
+    let turn = world.turn(Input::Silence);
+    assert!(turn.lines[0].text.starts_with("Stopped."), "{:?}", turn.lines);
+    let mut world = World::new("dryer-240", "no heat", Some("leg-two-lost"));
+    let at = world.work_while(|listening| listening.topic != "check heater-string").expect("asked");
+    assert!(world.say(&at, "hold on").wake_after.is_none(), "dead work may be held for long");
+}
+
 #[test]
 fn a_lost_microphone_makes_everything_live() {
     let mut world = World::new("dryer-240", "no heat", Some("element-open"));

@@ -102,8 +102,9 @@ impl Machine {
 
     fn reading(which: u8, much: u16) -> Reading {
         let prefix = [Prefix::One, Prefix::Kilo, Prefix::Mega, Prefix::Milli][usize::from(which % 4)];
-        let number = Decimal::new(much % 11 == 0, u64::from(much), which % 5).unwrap_or(Decimal::whole(0));
-        let unit = (which % 3 > 0).then(|| Self::pick(&UNITS, u16::from(which / 3)));
+        let number =
+            Decimal::new(much.is_multiple_of(11), u64::from(much), which % 5).unwrap_or(Decimal::whole(0));
+        let unit = (!which.is_multiple_of(3)).then(|| Self::pick(&UNITS, u16::from(which / 3)));
         match which % 16 {
             0 => Reading::Overload,
             1 => Reading::Closed,
@@ -115,7 +116,7 @@ impl Machine {
     }
 
     fn named(&self, which: u8, much: u16) -> Named {
-        if which % 2 == 0 {
+        if which.is_multiple_of(2) {
             return Named::Check(Self::pick(&self.checks, much));
         }
         let (a, b) = self.points(much);
@@ -159,13 +160,13 @@ impl Machine {
             15 => Intent::Rescale(Prefix::Kilo, Self::pick(&UNITS, much)),
             16 => {
                 let (a, b) = self.points(much);
-                Intent::Acknowledge(if which % 2 == 0 {
+                Intent::Acknowledge(if which.is_multiple_of(2) {
                     Acknowledgement::LiveAndClear
                 } else {
                     Acknowledgement::LiveAt(a, b)
                 })
             }
-            17 => Intent::Control(if which % 2 == 0 { Control::Mine } else { Control::Others }),
+            17 => Intent::Control(if which.is_multiple_of(2) { Control::Mine } else { Control::Others }),
             18 => match which % 3 {
                 0 => Intent::Trouble(Trouble::Fuse),
                 1 => Intent::Beyond(Beyond::Gas),
@@ -182,7 +183,7 @@ impl Machine {
     fn input(&self, topic: &str, (what, which, much, likely, _): Drawn) -> Input {
         match what {
             0..=9 => return Input::Silence,
-            10..=13 => return Input::TooNoisy { answered: which % 2 == 0 },
+            10..=13 => return Input::TooNoisy { answered: which.is_multiple_of(2) },
             14 | 15 => return Input::NotKept,
             16 | 17 => return Input::MicrophoneLost,
             _ => {}
