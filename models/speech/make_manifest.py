@@ -18,9 +18,9 @@ import sys
 from tokenizers import Tokenizer
 
 HERE = pathlib.Path(__file__).parent
-WEIGHTS = HERE / "leadhand-fit-0.q8_0.bin"
+WEIGHTS = HERE / "leadhand-fit-1.q8_0.bin"
 WINDOWS = [128, 176, 224, 320, 500]  # frames of 20 ms: 2.56, 3.52, 4.48, 6.4 and 10 seconds
-LABEL_SMOOTHING = 0.05
+LABEL_SMOOTHING = 0.02
 
 
 def vocabulary(data):
