@@ -17,5 +17,5 @@ mod standing;
 
 pub use action::{Action, Listening, Step};
 pub use input::Input;
-pub use known::{Known, LastTime};
+pub use known::{Desk, Known, LastTime};
 pub use session::Session;

@@ -6,6 +6,7 @@
 // Leaves: they use nothing of ours.
 pub mod hazard;
 pub mod id;
+pub mod money;
 pub mod quantity;
 pub mod reading;
 pub mod time;

@@ -10,7 +10,6 @@ pub mod estimate;
 pub mod figures;
 pub mod header;
 pub mod job;
-pub mod money;
 pub mod pace;
 pub mod page;
 pub mod paper;

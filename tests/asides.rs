@@ -1,7 +1,10 @@
 //! What is said out of turn: transcripts with their negatives.
 
-use leadhand::dialogue::Listening;
-use leadhand::record::entry::What;
+use leadhand::dialogue::{Desk, Listening};
+use leadhand::record::consent::Means;
+use leadhand::record::entry::{CustomerField, Entry, PlateField, What};
+use leadhand::record::estimate::Estimate;
+use leadhand::record::header::Moment;
 use leadhand::record::job::{Job, Standing};
 use leadhand::say::Voice;
 
@@ -220,4 +223,75 @@ fn how_many_checks_are_left_is_told() {
     let (mut world, open) = at("dryer-240", "no heat", "closing covers");
     let last = world.say(&open, "how many more").lines[0].text.clone();
     assert_ne!(last, first);
+}
+
+#[test]
+fn a_number_is_read_out_sign_by_sign_and_kept_once_it_is_confirmed() {
+    let read_out = |words: &[&str]| {
+        let (mut world, open) = at("ice-maker-modular", "no ice", "isolate");
+        let next = say(&mut world, open, words);
+        (next.topic, Job::fold(world.entries()), world.transcript())
+    };
+    let (topic, job, transcript) =
+        read_out(&["serial number", "W one three alpha", "no", "W one three A", "yes"]);
+    assert_eq!(
+        (topic.as_str(), job.plate.get(&PlateField::Serial)),
+        ("isolate", Some(&"W13A".to_owned())),
+        "{transcript}"
+    );
+    assert!(transcript.contains("I heard W one three A. Is that right?"), "{transcript}");
+    let (_, job, _) = read_out(&["model number", "E D two four zero", "yes"]);
+    assert_eq!(job.plate.get(&PlateField::Model).map(String::as_str), Some("ED240"));
+    let (_, job, _) = read_out(&["phone number", "zero four seven nine", "yes"]);
+    assert_eq!(job.customer.get(&CustomerField::Telephone).map(String::as_str), Some("0479"));
+    // What is not confirmed is not kept, and beside a hazard nothing is read out.
+    let (topic, job, _) = read_out(&["serial number", "W one three A", "skip"]);
+    assert!(topic == "isolate" && job.plate.is_empty(), "{topic}");
+    let (mut world, open) = at("ice-maker-modular", "no ice", "live filling");
+    assert_eq!(say(&mut world, open, &["serial number"]).topic, "live filling");
+}
+
+#[test]
+fn consent_to_an_estimate_is_asked_read_back_and_kept_with_all_that_makes_it_count() {
+    let (world, _) = at("ice-maker-modular", "no ice", "isolate");
+    let estimate: Estimate = serde_json::from_value(serde_json::json!({
+        "currency": "USD",
+        "lines": [{ "kind": "part", "what": "Ice maker head", "count": "1", "each": "150.50" }],
+        "taxes": [],
+    }))
+    .expect("an estimate");
+    let total = estimate.total();
+    let opened = Moment { unix_ms: 1_764_000_000_000, offset_minutes: 0 };
+    let desk = |at| Desk { technician: "Ines Maro".to_owned(), moment: opened, at };
+    let asked = |said: &[&str], estimate: Option<&Estimate>| {
+        let mut entries = world.entries().to_vec();
+        let at = entries.last().expect("an entry").at;
+        entries.extend(estimate.map(|estimate| Entry { at, what: What::Estimated(estimate.clone()) }));
+        let job = Job::fold(&entries);
+        let session = world.session_of(&job).asking_consent(&job, desk(at));
+        let mut world = World::going_on("ice-maker-modular", session, entries);
+        let first = world.begin();
+        let next = say(&mut world, first.clone(), said);
+        (first.topic, next.topic, Job::fold(world.entries()), world.transcript())
+    };
+    let (first, next, job, transcript) = asked(&["yes", "yes"], Some(&estimate));
+    assert_eq!((first.as_str(), next.as_str()), ("consent", "meter"), "{transcript}");
+    let consent = job.agreed().expect("it is kept");
+    assert_eq!(
+        (consent.total, consent.taken_by.as_str(), consent.means),
+        (total, "Ines Maro", Means::Spoken)
+    );
+    assert!(consent.when.unix_ms >= opened.unix_ms && consent.words.as_deref() == Some("yes"));
+    assert!(
+        job.excess().is_none() && transcript.contains("dollars fifty cents. Does the customer agree?"),
+        "{transcript}"
+    );
+    // Refused; put right when it is read back; left; and nothing to ask.
+    let (_, next, job, _) = asked(&["no", "yes"], Some(&estimate));
+    assert!(next == "meter" && job.agreed().is_none() && job.consents.len() == 1);
+    let (_, _, job, _) = asked(&["no", "no", "yes", "yes"], Some(&estimate));
+    assert!(job.agreed().is_some() && job.consents.len() == 1);
+    let (_, next, job, _) = asked(&["skip"], Some(&estimate));
+    assert!(next == "meter" && job.consents.is_empty());
+    assert_eq!(asked(&[], None).0, "meter");
 }

@@ -4,12 +4,12 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use leadhand::model;
+use leadhand::money::{Currency, Locale};
 use leadhand::record::consent::{Consent, Means};
 use leadhand::record::entry::{Condition, CustomerField, Entry, PartUsed, PlateField, What};
 use leadhand::record::estimate::{Estimate, Kind, Line, Tax};
 use leadhand::record::header::{Header, JobId, Moment};
 use leadhand::record::job::Job;
-use leadhand::record::money::{Currency, Locale};
 use leadhand::record::page;
 use leadhand::record::paper::{self, Paper};
 use leadhand::record::report::Report;

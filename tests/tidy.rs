@@ -7,7 +7,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 /// Leaves, which everything may use.
-const LEAVES: [&str; 5] = ["time", "id", "quantity", "reading", "hazard"];
+const LEAVES: [&str; 6] = ["time", "id", "quantity", "reading", "money", "hazard"];
 
 /// Which module may use which others, beside the leaves. The shell may use all and is used by none.
 const ARROWS: [(&str, &[&str]); 11] = [

@@ -51,11 +51,25 @@ impl World {
         world
     }
 
+    /// The session that goes on with a job on this machine.
+    pub fn session_of(&self, job: &Job) -> Session {
+        let shelf = vec![Arc::clone(&self.appliance)].into();
+        Session::resume(shelf, job).expect("the machine is on the shelf")
+    }
+
+    /// A job that a session goes on with.
+    pub fn going_on(appliance: &str, session: Session, entries: Vec<Entry>) -> Self {
+        Self { conversation: Conversation::new(session, entries), ..Self::new(appliance, "", None) }
+    }
+
+    /// The first question.
+    pub fn begin(&mut self) -> Listening {
+        self.turn(Input::Start).listening.expect("something is asked")
+    }
+
     /// The same job, picked up from its record.
     pub fn picked_up_again(self) -> Self {
-        let job = Job::fold(self.entries());
-        let shelf = vec![Arc::clone(&self.appliance)].into();
-        let session = Session::resume(shelf, &job).expect("the machine is on the shelf");
+        let session = self.session_of(&Job::fold(self.entries()));
         let entries = self.entries().to_vec();
         Self { conversation: Conversation::new(session, entries), ..self }
     }

@@ -23,6 +23,11 @@ impl Outbox {
         self.brief = brief;
     }
 
+    /// The time of the step.
+    pub(super) const fn now(&self) -> Timestamp {
+        self.now
+    }
+
     /// Keeps a fact.
     pub(super) fn record(&mut self, what: What) {
         self.entries.push(Entry { at: self.now, what });

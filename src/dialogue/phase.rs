@@ -6,6 +6,8 @@
 pub(super) mod advising;
 mod aside;
 pub(super) mod confirming;
+pub(super) mod consenting;
+pub(super) mod dictating;
 pub(super) mod going_live;
 pub(super) mod leads;
 pub(super) mod making_safe;
@@ -38,6 +40,10 @@ pub(super) enum Phase {
     Confirming(confirming::Confirming),
     /// What a rating plate says was read back and waits for an answer.
     Rating(rating::Rating),
+    /// Something is read out sign by sign.
+    Dictating(dictating::Dictating),
+    /// The customer is asked to agree to an estimate.
+    Consenting(consenting::Consenting),
     /// The leads are touched together.
     ProvingLeads,
     /// The remedy, then the closing items.
@@ -76,6 +82,8 @@ impl Phase {
             Self::GoingLive(phase) => phase.ask(bench, out),
             Self::Confirming(phase) => Ok(phase.ask(bench, out)),
             Self::Rating(phase) => Ok(phase.ask(bench, out)),
+            Self::Dictating(phase) => Ok(phase.ask(bench, out)),
+            Self::Consenting(phase) => Ok(phase.ask(bench, out)),
             Self::ProvingLeads => leads::ask(bench, out),
             Self::Advising(phase) => Ok(phase.ask(bench, out)),
             Self::Finished => return None,
@@ -101,6 +109,8 @@ impl Phase {
             Self::GoingLive(phase) => phase.answer(bench, out, answer),
             Self::Confirming(phase) => phase.answer(bench, out, answer),
             Self::Rating(phase) => phase.answer(bench, out, answer),
+            Self::Dictating(phase) => phase.answer(out, answer),
+            Self::Consenting(phase) => phase.answer(out, answer),
             Self::ProvingLeads => leads::answer(bench, out, answer),
             Self::Advising(phase) => phase.answer(bench, out, answer),
             Self::Finished => Self::Finished,
@@ -123,6 +133,7 @@ impl Phase {
             Self::GoingLive(phase) => Some(phase.check()),
             Self::Confirming(phase) => phase.towards(),
             Self::Rating(phase) => phase.then.check(),
+            Self::Dictating(_) | Self::Consenting(_) => None,
             Self::MakingSafe(_) | Self::ProvingLeads | Self::Advising(_) | Self::Finished => None,
         }
     }

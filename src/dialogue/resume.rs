@@ -10,8 +10,10 @@ use crate::record::job::Job;
 
 use super::bench::Bench;
 use super::findings::Findings;
+use super::known::{Desk, Pending};
 use super::opening::Opening;
 use super::phase::Phase;
+use super::phase::consenting::Consenting;
 use super::phase::making_safe::MakingSafe;
 use super::session::{PHOTO, Session, Stage};
 
@@ -42,5 +44,16 @@ impl Session {
         let mut session = Self::with_stage(shelf, Stage::Bench(Box::new(bench), phase));
         session.photos = job.notes.iter().filter(|note| note.text.starts_with(PHOTO)).count();
         Some(session)
+    }
+
+    /// The same, where the customer is asked first about an estimate that waits for their consent.
+    #[must_use]
+    pub fn asking_consent(mut self, job: &Job, desk: Desk) -> Self {
+        if let (Stage::Bench(_, phase), Some(pending)) = (&mut self.stage, Pending::of(job, desk))
+            && !matches!(phase, Phase::Finished)
+        {
+            *phase = Phase::Consenting(Consenting::new(pending, phase.clone()));
+        }
+        self
     }
 }

@@ -8,7 +8,7 @@ use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 use super::header::Moment;
-use super::money::Currency;
+use crate::money::Currency;
 
 /// What the customer agreed to, or did not.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]

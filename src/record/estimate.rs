@@ -5,7 +5,7 @@
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
-use super::money::{Currency, Locale};
+use crate::money::{Currency, Locale};
 
 /// What the work will cost.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]

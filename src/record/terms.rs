@@ -6,7 +6,7 @@ use rust_decimal::Decimal;
 use serde::Deserialize;
 
 use super::estimate::{Estimate, Kind, Line, Tax};
-use super::money::{Currency, Locale};
+use crate::money::{Currency, Locale};
 
 /// What a shop sets for itself, as its file `shop.toml` says.
 #[derive(Clone, Debug, PartialEq, Eq, Deserialize)]

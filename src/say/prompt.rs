@@ -2,13 +2,16 @@
 //!
 //! A prompt that could hurt someone holds the permit it needs, so it cannot be built without one.
 
+use rust_decimal::Decimal;
+
 use crate::diagnose::remedy::Confidence;
 use crate::diagnose::verdict::Verdict;
 use crate::model::appliance::Function;
+use crate::money::Currency;
 use crate::quantity::{Quantity, Unit};
 use crate::reading::{Finding, Reading};
 use crate::safety::permit::{AbsenceTest, ChargeTest, DeadWork, Energise, JumperWork, LiveWork, SourceTest};
-use crate::understand::intent::{Beyond, Trouble};
+use crate::understand::intent::{Beyond, Dictated, Trouble};
 
 use super::{Line, wording};
 
@@ -173,6 +176,24 @@ pub enum Prompt {
     NotNow,
     /// Something that this program never helps with.
     Beyond(Beyond),
+    /// What is to be read out, sign by sign.
+    Dictate(Dictated),
+    /// What was read out, read back.
+    ConfirmDictated(String),
+    /// An estimate, for the customer to agree to.
+    AskConsent {
+        /// What it comes to, taxes with it.
+        total: Amount,
+        /// How much of that is beyond what was agreed to before, if anything was.
+        more: Option<Amount>,
+    },
+    /// What the customer said to it, read back.
+    ConfirmConsent {
+        /// Do they agree?
+        given: bool,
+        /// To what.
+        total: Amount,
+    },
     /// Why such a meter proves nothing.
     Trouble(Trouble),
     /// Nobody we know of keeps the supply off.
@@ -343,6 +364,15 @@ pub enum Prompt {
     MicrophoneBack,
     /// The noise is too loud.
     TooNoisy,
+}
+
+/// An amount of money.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Amount {
+    /// How much.
+    pub sum: Decimal,
+    /// Of what.
+    pub currency: Currency,
 }
 
 /// Where the meter is put, as said.

@@ -7,11 +7,11 @@ use crate::diagnose::verdict::Verdict;
 use crate::model::appliance::Function;
 use crate::quantity::{Decimal, Prefix};
 use crate::reading::{Finding, Reading};
-use crate::understand::intent::{Beyond, Trouble};
-use crate::understand::numerals::{number_words, quantity_digits, quantity_words, unit_words};
+use crate::understand::intent::{Beyond, Dictated, Trouble};
+use crate::understand::numerals::{number_words, quantity_digits, quantity_words, sign_by_sign, unit_words};
 
-use super::prompt::{Expected, Place, Prompt};
-use super::{Line, Manner};
+use super::prompt::{Amount, Expected, Place, Prompt};
+use super::{Line, Manner, money};
 
 pub(super) fn line(prompt: &Prompt) -> Line {
     let manner = match prompt {
@@ -121,6 +121,18 @@ fn words(prompt: &Prompt) -> String {
         Prompt::NotKnown => "I have no dead check for that one.".into(),
         Prompt::NotNow => "Not now. First what I asked.".into(),
         Prompt::Beyond(what) => beyond_words(*what).into(),
+        Prompt::Dictate(what) => format!("Read me the {}, sign by sign.", dictated_words(*what)),
+        Prompt::ConfirmDictated(signs) => format!("I heard {}. Is that right?", sign_by_sign(signs)),
+        Prompt::AskConsent { total, more } => {
+            let more = more.map(|more| format!(", {} more than agreed", amount(more))).unwrap_or_default();
+            format!("The estimate is {}{more}. Does the customer agree?", amount(*total))
+        }
+        Prompt::ConfirmConsent { given: true, total } => {
+            format!("I note that the customer agrees to {}. Is that right?", amount(*total))
+        }
+        Prompt::ConfirmConsent { given: false, .. } => {
+            "I note that the customer does not agree. Is that right?".into()
+        }
         Prompt::Trouble(trouble) => trouble_words(*trouble).into(),
         Prompt::PlugNotHeld => {
             "Only you may hold the plug. Take it in hand, or lock the breaker. Then tell me.".into()
@@ -249,6 +261,18 @@ fn beep_words(reading: Reading, beeps: bool) -> Option<String> {
         Reading::Overload if beeps => Some("no beep".into()),
         Reading::Closed if beeps => Some("a beep".into()),
         _ => None,
+    }
+}
+
+fn amount(amount: Amount) -> String {
+    money::words(amount.sum, amount.currency)
+}
+
+const fn dictated_words(what: Dictated) -> &'static str {
+    match what {
+        Dictated::Serial => "serial number",
+        Dictated::Model => "model number",
+        Dictated::Telephone => "telephone number",
     }
 }
 

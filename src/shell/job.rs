@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use miette::miette;
 
-use crate::dialogue::{Known, LastTime, Session};
+use crate::dialogue::{Desk, Known, LastTime, Session};
 use crate::model::appliance::Appliance;
 use crate::record::entry::Entry;
 use crate::record::header::JobId;
@@ -16,6 +16,7 @@ use super::conversation::Keep;
 use super::learned::Lessons;
 use super::shelf;
 use super::store::{Lease, Store};
+use super::terms;
 use super::wall_clock;
 
 /// A job in the store, with the right to write on it.
@@ -83,6 +84,14 @@ pub fn open(
                 "job {job} cannot be gone on with"
             )
         })?;
+        let technician = terms::beside(store.path())?.technician;
+        // A consent counts only with the name of who took it.
+        let session = if technician.is_empty() {
+            session
+        } else {
+            let desk = Desk { technician, moment: wall_clock::now(), at: folded.last };
+            session.asking_consent(&folded, desk)
+        };
         return Ok(Opened { session, kept: Kept { store, lease }, at: folded.last });
     }
     let machine = appliance.map(|wanted| shelf::find(shelf, wanted)).transpose()?;

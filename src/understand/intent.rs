@@ -32,6 +32,8 @@ pub enum Intent {
     Trouble(Trouble),
     /// Who holds the plug.
     Control(Control),
+    /// "serial number": what is read out next, sign by sign.
+    Dictate(Dictated),
     /// Something that this program never helps with.
     Beyond(Beyond),
     /// One of the choices of the situation, by its name.
@@ -104,6 +106,18 @@ pub enum Control {
     Mine,
     /// Somebody else, or nobody.
     Others,
+}
+
+/// What is read out sign by sign.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Dictated {
+    /// The serial number on the plate.
+    Serial,
+    /// The maker's name of the model.
+    Model,
+    /// A telephone number of the customer.
+    Telephone,
 }
 
 /// What this program never helps with, whatever is said.

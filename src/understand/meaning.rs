@@ -6,7 +6,9 @@ use crate::id::PointId;
 use crate::quantity::{Prefix, Quantity, Unit};
 use crate::reading::Reading;
 
-use super::intent::{Acknowledgement, Anytime, Beyond, Control, Elsewhere, Intent, Named, Report, Trouble};
+use super::intent::{
+    Acknowledgement, Anytime, Beyond, Control, Dictated, Elsewhere, Intent, Named, Report, Trouble,
+};
 use super::number::{Accumulator, NumberWord, read_digits};
 
 /// One tag.
@@ -32,6 +34,7 @@ enum Term {
     Control(Control),
     /// `beyond NAME`: what is never helped with.
     Beyond(Beyond),
+    Dictate(Dictated),
     /// `yes`, `no`, `done`, and words about the terms that follow.
     Word(Word),
 }
@@ -73,6 +76,7 @@ pub fn meaning(tags: &[String]) -> Option<Intent> {
         [Term::Trouble(trouble)] => Some(Intent::Trouble(*trouble)),
         [Term::Control(control)] => Some(Intent::Control(*control)),
         [Term::Beyond(beyond)] => Some(Intent::Beyond(*beyond)),
+        [Term::Dictate(what)] => Some(Intent::Dictate(*what)),
         [Term::Word(Scratch), Term::Chose(check)] => {
             Some(Intent::Scratch(Named::Check(check.as_str().into())))
         }
@@ -174,6 +178,7 @@ fn term(tag: &str) -> Option<Term> {
             "trouble" => trouble(argument).map(Term::Trouble),
             "control" => control(argument).map(Term::Control),
             "beyond" => beyond(argument).map(Term::Beyond),
+            "dictate" => dictated(argument).map(Term::Dictate),
             _ => None,
         };
     }
@@ -276,6 +281,15 @@ fn control(name: &str) -> Option<Control> {
     })
 }
 
+fn dictated(name: &str) -> Option<Dictated> {
+    Some(match name {
+        "serial" => Dictated::Serial,
+        "model" => Dictated::Model,
+        "telephone" => Dictated::Telephone,
+        _ => return None,
+    })
+}
+
 fn beyond(name: &str) -> Option<Beyond> {
     Some(match name {
         "microwave" => Beyond::Microwave,
@@ -371,6 +385,7 @@ mod tests {
             ("trouble fuse", Intent::Trouble(Trouble::Fuse)),
             ("control others", Intent::Control(Control::Others)),
             ("beyond gas", Intent::Beyond(Beyond::Gas)),
+            ("dictate serial", Intent::Dictate(Dictated::Serial)),
         ] {
             assert_eq!(meant(tags), Some(intent), "{tags}");
         }

@@ -120,6 +120,15 @@ fn spell(number: Decimal, whole_words: impl Fn(&str) -> String) -> String {
     words.join(" ")
 }
 
+/// Signs one by one, for a read-back: "A one three". What is neither letter nor digit is left out.
+pub fn sign_by_sign(text: &str) -> String {
+    let word = |sign: char| match sign.to_digit(10) {
+        Some(digit) => Some(SMALL[digit as usize].to_owned()),
+        None => sign.is_ascii_alphabetic().then(|| sign.to_ascii_uppercase().to_string()),
+    };
+    text.chars().filter_map(word).collect::<Vec<_>>().join(" ")
+}
+
 fn digits(text: &str) -> String {
     let words: Vec<&str> = text.bytes().map(|b| SMALL[usize::from(b - b'0')]).collect();
     words.join(" ")

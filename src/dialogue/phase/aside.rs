@@ -14,6 +14,7 @@ use super::super::bench::Bench;
 use super::super::outbox::Outbox;
 use super::advising::Advising;
 use super::confirming::Confirming;
+use super::dictating::Dictating;
 use super::{Answer, Phase, measuring};
 
 impl Phase {
@@ -32,13 +33,16 @@ impl Phase {
                 out.say(&refusal);
                 Break(self)
             }
-            Intent::Known(..) | Intent::Scratch(_) | Intent::Elsewhere(_) if !self.bears_asides(bench) => {
+            Intent::Known(..) | Intent::Scratch(_) | Intent::Elsewhere(_) | Intent::Dictate(_)
+                if !self.bears_asides(bench) =>
+            {
                 out.say(&Prompt::NotNow);
                 Break(self)
             }
             Intent::Known(named, reading) => {
                 Break(known(bench, out, named, &Finding::Reading(*reading), words, self))
             }
+            Intent::Dictate(what) => Break(Self::Dictating(Dictating::new(*what, self))),
             Intent::Scratch(named) => Break(scratch(bench, out, named, self)),
             Intent::Elsewhere(elsewhere) => Break(moved(bench, out, elsewhere, self)),
             Intent::Report(report) if report.correction && self.is_action() => {
@@ -64,7 +68,11 @@ impl Phase {
     /// Nothing is taken beside a hazard, at a machine that is on, or while something waits for a yes.
     fn bears_asides(&self, bench: &Bench) -> bool {
         match self {
-            Self::GoingLive(_) | Self::Rating(_) | Self::Finished => false,
+            Self::GoingLive(_)
+            | Self::Rating(_)
+            | Self::Dictating(_)
+            | Self::Consenting(_)
+            | Self::Finished => false,
             Self::Advising(Advising::Closing(_)) => false,
             Self::MakingSafe(_)
             | Self::Measuring(_)
@@ -80,7 +88,8 @@ impl Phase {
             Self::MakingSafe(phase) => phase.is_action(),
             Self::Measuring(phase) => phase.is_action(),
             Self::GoingLive(_) | Self::Advising(Advising::Fixing { .. }) => true,
-            Self::Confirming(_) | Self::Rating(_) | Self::ProvingLeads | Self::Finished => false,
+            Self::Confirming(_) | Self::Rating(_) | Self::Dictating(_) | Self::Consenting(_) => false,
+            Self::ProvingLeads | Self::Finished => false,
             Self::Advising(Advising::Closing(_)) => false,
         }
     }

@@ -1,9 +1,9 @@
 //! What was estimated and what the customer agreed to, as it is written on paper.
 
+use crate::money::Locale;
 use crate::record::consent::Consent;
 use crate::record::estimate::Estimate;
 use crate::record::job::Job;
-use crate::record::money::Locale;
 
 /// What was estimated and agreed to.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

@@ -151,6 +151,7 @@ impl Meant {
             Intent::Trouble(trouble) => command(format!("trouble {}", name_of(trouble))),
             Intent::Control(control) => command(format!("control {}", name_of(control))),
             Intent::Beyond(beyond) => command(format!("beyond {}", name_of(beyond))),
+            Intent::Dictate(what) => command(format!("dictate {}", name_of(what))),
             Intent::Chose(name) => command(name.clone()),
             Intent::Yes => command("yes".to_owned()),
             Intent::No => command("no".to_owned()),
