@@ -102,13 +102,11 @@ impl Belief {
 pub fn likelihoods(found: &Found, question: &Question, instrument: Instrument) -> Vec<f64> {
     // Who takes a reading again looks at the dial.
     let dial = found.again && instrument == Instrument::OnVolts;
-    match instrument.shows(&question.asked).filter(|_| !dial) {
-        Some(prediction) => vec![under(&prediction, 0.0, found, question); question.predictions.len()],
-        None => {
-            let shown = question.predictions.iter().zip(&question.wavers);
-            shown.map(|(prediction, wavers)| under(prediction, *wavers, found, question)).collect()
-        }
+    if let Some(prediction) = instrument.shows(&question.asked).filter(|_| !dial) {
+        return vec![under(&prediction, 0.0, found, question); question.predictions.len()];
     }
+    let shown = question.predictions.iter().zip(&question.wavers);
+    shown.map(|(prediction, wavers)| under(prediction, *wavers, found, question)).collect()
 }
 
 /// How probable what was found is where the check shows this, and wavers so often.
