@@ -8,6 +8,7 @@ pub mod confusion;
 pub mod grammars;
 pub mod heard;
 pub mod intent;
+pub mod keys;
 pub mod matching;
 pub mod meaning;
 pub mod number;
