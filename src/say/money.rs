@@ -11,12 +11,12 @@ pub(super) fn words(amount: Decimal, currency: Currency) -> String {
     let amount = currency.round(amount);
     let (whole, rest) = (amount.trunc(), amount.fract());
     let (large, small) = names(currency);
-    let mut words = format!("{} {large}", count(whole));
-    if !rest.is_zero() {
-        let parts = rest * Decimal::from(10_u64.pow(currency.places()));
-        words.push_str(&format!(" {} {small}", count(parts)));
+    let whole = format!("{} {large}", count(whole));
+    if rest.is_zero() {
+        return whole;
     }
-    words
+    let parts = rest * Decimal::from(10_u64.pow(currency.places()));
+    format!("{whole} {} {small}", count(parts))
 }
 
 fn count(whole: Decimal) -> String {

@@ -104,7 +104,11 @@ fn part(part: &PartUsed) -> String {
 }
 
 fn run((how, well): &(String, bool)) -> String {
-    format!("{}: {}", how.trim_end_matches('.'), if *well { "the complaint was gone" } else { "the complaint was still there" })
+    format!(
+        "{}: {}",
+        how.trim_end_matches('.'),
+        if *well { "the complaint was gone" } else { "the complaint was still there" }
+    )
 }
 
 fn tested(step: Step, test: Option<&SafetyTest>) -> Tested {
