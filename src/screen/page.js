@@ -6,17 +6,21 @@
 
   const show = (html) => {
     const fresh = new DOMParser().parseFromString(html, "text/html");
+    let asked = false;
     for (const part of fresh.querySelectorAll("header[id], section[id]")) {
       const old = document.getElementById(part.id);
       if (!old || old.outerHTML === part.outerHTML) continue;
       // The element itself stays: a screen reader watches it, and the focus may lie in it.
       const held = old.contains(document.activeElement) ? document.activeElement.value : undefined;
       old.replaceChildren(...part.childNodes);
+      asked ||= part.id === "now";
       for (const name of ["data-hazard"]) {
         if (part.hasAttribute(name)) old.setAttribute(name, part.getAttribute(name));
       }
-      if (held !== undefined) (old.querySelector(`[value="${CSS.escape(held)}"]`) || words || document.body).focus();
+      if (held !== undefined) (old.querySelector(`[value="${CSS.escape(held)}"]`) || words || document.body).focus({ preventScroll: true });
     }
+    // What to do now is seen whole, however far down somebody typed.
+    if (asked) scrollTo(0, 0);
   };
 
   const listen = () => {
