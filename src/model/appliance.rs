@@ -411,6 +411,11 @@ pub struct ClosingItem {
     pub optional: bool,
 }
 
+impl ClosingItem {
+    /// The item that says that the machine ran well, by its name in every file: what was advised is confirmed by it.
+    pub const TRIAL_RUN: &str = "test-run";
+}
+
 /// Where an expected value comes from, and so what may be said of it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]

@@ -179,17 +179,19 @@ impl Picture<'_> {
         }
         self.ladder.rungs.iter().find_map(|rung| {
             let nth = rung.inner.iter().position(|inner| *inner == node)?;
-            let (left, right) =
-                (x(self.ladder.rails[rung.left].column), x(self.ladder.rails[rung.right].column));
-            let step = (right - left) / rung.elements.len() as f64;
-            Some((left + step * (nth as f64 + 1.0), y(rung.row)))
+            let (left, step, y) = self.pitch(rung);
+            Some((left + step * (nth as f64 + 1.0), y))
         })
     }
 
-    fn plain_rung(&self, rung: &Rung) -> Markup {
+    /// Where a rung begins, how far it is from one of its elements to the next, and its height.
+    fn pitch(&self, rung: &Rung) -> (f64, f64, f64) {
         let (left, right) = (x(self.ladder.rails[rung.left].column), x(self.ladder.rails[rung.right].column));
-        let y = y(rung.row);
-        let step = (right - left) / rung.elements.len() as f64;
+        (left, (right - left) / rung.elements.len() as f64, y(rung.row))
+    }
+
+    fn plain_rung(&self, rung: &Rung) -> Markup {
+        let (left, step, y) = self.pitch(rung);
         html! {
             @for (nth, element) in rung.elements.iter().enumerate() {
                 @let from = left + step * nth as f64;
@@ -215,9 +217,7 @@ impl Picture<'_> {
     }
 
     fn rung(&self, rung: &Rung) -> Markup {
-        let (left, right) = (x(self.ladder.rails[rung.left].column), x(self.ladder.rails[rung.right].column));
-        let y = y(rung.row);
-        let step = (right - left) / rung.elements.len() as f64;
+        let (left, step, y) = self.pitch(rung);
         html! {
             @for (nth, element) in rung.elements.iter().enumerate() {
                 @let from = left + step * nth as f64;

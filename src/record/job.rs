@@ -406,12 +406,12 @@ impl Job {
         self.found.push(Found { at, check, finding, words, permille, others, standing, acknowledged });
     }
 
-    /// Takes back the finding that stands for a check, or that the check was left out.
     fn rate(&mut self, part: PartId, value: Quantity) {
         self.rated.retain(|(known, _)| *known != part);
         self.rated.push((part, value));
     }
 
+    /// Takes back the finding that stands for a check, or that the check was left out.
     fn retract(&mut self, check: &CheckId) {
         self.skipped.retain(|skipped| skipped != check);
         for found in &mut self.found {

@@ -7,7 +7,7 @@ use std::time::Duration;
 use crate::diagnose::hypothesis::Hypothesis;
 use crate::dialogue::{Action, Input, Listening, Session, Step};
 use crate::id::{CheckId, PointId};
-use crate::model::appliance::{Appliance, Check, Complaint};
+use crate::model::appliance::{Appliance, Check, ClosingItem, Complaint};
 use crate::quantity::Unit;
 use crate::reading::{Finding, Reading};
 use crate::record::entry::What;
@@ -145,7 +145,7 @@ impl Talk<'_, '_> {
             "dead" | "charge" => "zero volts".into(),
             "leads" => self.leads(),
             "ack" => self.acknowledge(&rest.into()),
-            "closing" if rest == TRIAL_RUN => if self.runs() { "yes" } else { "no" }.into(),
+            "closing" if rest == ClosingItem::TRIAL_RUN => if self.runs() { "yes" } else { "no" }.into(),
             _ => "yes".into(),
         };
         ears.hear(asked, &plain)
@@ -238,6 +238,3 @@ impl Talk<'_, '_> {
         self.visit.checks.push(check.clone());
     }
 }
-
-/// The closing item at which the machine is tried.
-const TRIAL_RUN: &str = "test-run";

@@ -90,7 +90,7 @@ impl<'a> Machine<'a> {
     /// What a check shows, the leads where they belong.
     pub fn shows(&self, check: &Check, trouble: &Trouble, dice: &mut Dice) -> Finding {
         match &check.kind {
-            CheckKind::Measure(m) => self.meter_shows(check, m, &m.at, dice),
+            CheckKind::Measure(m) => self.meter_shows(check, m, &m.at, trouble, dice),
             CheckKind::Gauge(gauge) => self.instrument_shows(check, gauge, trouble, dice),
             CheckKind::Observe(observation) => {
                 let question = trouble.question(&check.id);
@@ -109,9 +109,10 @@ impl<'a> Machine<'a> {
         check: &Check,
         measurement: &Measurement,
         at: &Site,
+        trouble: &Trouble,
         dice: &mut Dice,
     ) -> Finding {
-        if self.wavers(check, dice) {
+        if self.wavers(check, trouble, dice) {
             return Finding::Reading(Reading::Unstable);
         }
         let (function, meter) = (measurement.function, measurement.meter());
@@ -139,13 +140,9 @@ impl<'a> Machine<'a> {
     }
 
     /// Does what is wrong keep the reading of a check from settling?
-    fn wavers(&self, check: &Check, dice: &mut Dice) -> bool {
-        let faults = self.faults.iter().filter_map(|id| self.appliance.fault(id));
-        let wavers = faults.filter(|fault| fault.wavers > 0.0).find(|fault| {
-            let good = self.appliance.predict_in(self.inside, check, None);
-            self.appliance.predict_in(self.inside, check, Some(&fault.id)).differs(&good)
-        });
-        wavers.is_some_and(|fault| dice.falls(fault.wavers))
+    fn wavers(&self, check: &Check, trouble: &Trouble, dice: &mut Dice) -> bool {
+        let share = trouble.question(&check.id).map_or(0.0, |question| question.wavers[self.cause]);
+        share > 0.0 && dice.falls(share)
     }
 
     /// What the meter shows with its leads touched together.

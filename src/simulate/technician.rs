@@ -113,7 +113,8 @@ impl<'a> Technician<'a> {
             return self.machine.shows(check, self.trouble, dice);
         };
         let (from, to) = if first { (*there, right) } else { (right, *there) };
-        self.machine.meter_shows(check, m, &Site::Across(from.clone(), to.clone()), dice)
+        let there = Site::Across(from.clone(), to.clone());
+        self.machine.meter_shows(check, m, &there, self.trouble, dice)
     }
 }
 

@@ -4,6 +4,7 @@ use crate::diagnose::hypothesis::Hypothesis;
 use crate::diagnose::plan::Next;
 use crate::diagnose::remedy::{self, Confidence};
 use crate::id::RemedyId;
+use crate::model::appliance::ClosingItem;
 use crate::record::entry::{ClosingAnswer, What};
 use crate::say::Prompt;
 use crate::understand::intent::{Anytime, Intent};
@@ -98,7 +99,9 @@ impl Advising {
                 Self::close(bench, out, *index, ClosingAnswer::Done)
             }
             (Self::Closing(index), Intent::No) => {
-                if bench.appliance.closing[*index].id == TRIAL_RUN && set_back(bench, out, *index) {
+                if bench.appliance.closing[*index].id == ClosingItem::TRIAL_RUN
+                    && set_back(bench, out, *index)
+                {
                     return Phase::MakingSafe(MakingSafe::Isolating);
                 }
                 if bench.appliance.closing[*index].optional {
@@ -120,7 +123,7 @@ impl Advising {
     fn close(bench: &mut Bench, out: &mut Outbox, index: usize, answer: ClosingAnswer) -> Phase {
         let item = &bench.appliance.closing[index];
         out.record(What::Closed { item: item.id.clone(), answer });
-        if item.id == TRIAL_RUN && answer == ClosingAnswer::Done {
+        if item.id == ClosingItem::TRIAL_RUN && answer == ClosingAnswer::Done {
             out.record(What::Ran { how: item.say.clone(), well: true });
         }
         Self::closing(bench, out, index + 1)
@@ -156,9 +159,6 @@ fn set_back(bench: &mut Bench, out: &mut Outbox, index: usize) -> bool {
     bench.doubt(out, "the machine was run");
     true
 }
-
-/// The closing item that says that the machine ran well: what was advised is confirmed by it.
-const TRIAL_RUN: &str = "test-run";
 
 /// A probability in thousandths.
 pub(in super::super) fn permille(probability: f64) -> u16 {
