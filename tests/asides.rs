@@ -1,11 +1,12 @@
 //! What is said out of turn: transcripts with their negatives.
 
-use leadhand::dialogue::{Desk, Listening};
+use leadhand::dialogue::{Desk, Input, Listening};
 use leadhand::record::consent::Means;
 use leadhand::record::entry::{CustomerField, Entry, PlateField, What};
 use leadhand::record::estimate::Estimate;
 use leadhand::record::header::Moment;
 use leadhand::record::job::{Job, Standing};
+use leadhand::safety::Supply;
 use leadhand::say::Voice;
 
 use crate::world::World;
@@ -223,6 +224,30 @@ fn how_many_checks_are_left_is_told() {
     let (mut world, open) = at("dryer-240", "no heat", "closing covers");
     let last = world.say(&open, "how many more").lines[0].text.clone();
     assert_ne!(last, first);
+}
+
+#[test]
+fn a_stop_is_no_note() {
+    let noting = || {
+        let (mut world, open) = at("ice-maker-modular", "no ice", "before bimetal");
+        let next = say(&mut world, open, &["new note"]);
+        assert_eq!(next.topic, "note");
+        (world, next)
+    };
+    let notes = |world: &World| Job::fold(world.entries()).notes.len();
+    let (mut world, open) = noting();
+    let next = say(&mut world, open, &["stop"]);
+    assert_eq!((next.topic.as_str(), notes(&world)), ("paused", 0), "{}", world.transcript());
+    assert_eq!(Job::fold(world.entries()).supply(), Supply::Unknown);
+    assert_eq!(say(&mut world, next, &["resume"]).topic, "isolate");
+    // Stopped by a lost microphone, nothing that follows is taken for the note.
+    let (mut world, _) = noting();
+    let paused = world.turn(Input::MicrophoneLost).listening.expect("it waits");
+    assert_eq!((say(&mut world, paused, &["resume"]).topic.as_str(), notes(&world)), ("isolate", 0));
+    // What is no stop is the note.
+    let (mut world, open) = noting();
+    assert_eq!(say(&mut world, open, &["seventy one ohms"]).topic, "before bimetal");
+    assert_eq!(notes(&world), 1);
 }
 
 #[test]

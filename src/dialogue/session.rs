@@ -196,7 +196,8 @@ impl Session {
 
     /// Takes an utterance; true where the question is to be asked (again).
     fn heard(&mut self, now: Timestamp, out: &mut Outbox, heard: &Heard) -> bool {
-        if self.noting {
+        // A note is what is said after it was announced, but for a stop.
+        if self.noting && !heard.says_stop() {
             self.since = now;
             return self.note(out, heard);
         }
@@ -352,6 +353,7 @@ impl Session {
             *phase = Phase::MakingSafe(MakingSafe::Isolating);
         }
         self.pause = Some(Pause::Stopped);
+        self.noting = false;
         (self.open, self.missed, self.silent) = (None, 0, 0);
     }
 
