@@ -7,7 +7,7 @@
 CARGO ?= cargo
 JOBS := $(patsubst %/job.toml,%,$(sort $(wildcard samples/*/job.toml)))
 
-.PHONY: help demo test test-crash fuzz test-live test-screen oracle bench bench-hear bench-circuit bench-diagnose bench-record bench-live stock-weights samples clean setup-demo setup-test setup-screen setup-bench
+.PHONY: help demo test test-crash fuzz day test-live test-screen oracle bench bench-hear bench-circuit bench-diagnose bench-record bench-live stock-weights samples clean setup-demo setup-test setup-screen setup-bench
 
 help: ## Say what can be made
 	@sed -n 's/^\([a-z-]*\):.*## /  make \1\t/p' Makefile | expand -t 24
@@ -57,6 +57,11 @@ test-crash: setup-test ## Kill a writing and a working program 500 times, and sy
 
 fuzz: setup-test ## Give sessions ten million inputs at random: nothing may panic or grow, and every record must bring its session back
 	LEADHAND_FUZZ_INPUTS=10000000 $(CARGO) test --locked --all-features --test all -- --nocapture fuzz
+
+day: setup-demo ## Work days of pretend jobs three ways: what waiting for a yes to a reading costs, and what it keeps out
+	$(CARGO) build --locked
+	$(CARGO) run --quiet --locked -- simulate --read-back --jobs 200 --hearing quiet
+	$(CARGO) run --quiet --locked -- simulate --read-back --jobs 200 --hearing kitchen
 
 stock-weights: ## Build stock speech weights, for comparison only
 	python3 scripts/stock_weights.py --base --as-they-come target/bench

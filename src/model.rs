@@ -15,6 +15,7 @@ pub mod problem;
 mod rated;
 mod raw;
 mod read;
+pub mod region;
 mod spoken;
 mod wiring;
 
@@ -23,6 +24,7 @@ pub use near::near;
 pub use problem::{Code, Problem, Problems};
 pub use rated::Rated;
 pub use raw::FIELDS;
+pub use region::Region;
 
 /// The files that come with the program, with the machines in each: the file's own and its variants.
 const FILES: &[(&str, &str, &[&str])] = &[

@@ -18,6 +18,7 @@ pub mod listener;
 pub mod mic;
 pub mod narrator;
 pub mod recogniser;
+pub mod region;
 #[cfg(feature = "audio")]
 pub mod reopen;
 pub mod report;

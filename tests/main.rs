@@ -25,6 +25,7 @@ mod prompts;
 #[cfg(all(feature = "whisper", feature = "audio"))]
 mod ready;
 mod records;
+mod region;
 #[cfg(feature = "whisper")]
 mod replay;
 mod screen;

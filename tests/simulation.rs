@@ -5,22 +5,27 @@ mod optimum;
 use std::process::Command;
 use std::sync::Arc;
 
+use leadhand::dialogue::ReadBack;
 use leadhand::model;
-use leadhand::simulate::conversation::Ears;
+use leadhand::simulate::conversation::{Ears, Exchange};
+use leadhand::simulate::hearing::Hearing;
 use leadhand::simulate::policy::{OTHERS, Policy};
-use leadhand::simulate::round::{Job, Round};
+use leadhand::simulate::round::{Conditions, Job, Round};
 use leadhand::simulate::tally::Tally;
 use leadhand::simulate::technician::Slips;
 use leadhand::simulate::watch::Watch;
 
 /// One per cent of wrong readings accepted, three of misplaced leads, and some that are misheard.
-const SLIPS: Slips = Slips { misplaced: 0.03, misread: 0.01, misheard: 0.02 };
+fn slips(seed: u64) -> Conditions {
+    let slips = Slips { misplaced: 0.03, misread: 0.01, unheeded: 0.3, nodded: 0.02 };
+    Conditions { slips, hearing: Hearing::QUIET, ..Conditions::clean(seed) }
+}
 
 /// Jobs on each machine: enough for the sum of all, not for each.
 const JOBS: u64 = 100;
 
-fn jobs(machine: &str, slips: Slips, others: &[&dyn Policy]) -> Vec<Job> {
-    let round = Round::new(&Arc::new(model::by_name(machine).unwrap()), slips, 2026);
+fn jobs(machine: &str, conditions: Conditions, others: &[&dyn Policy]) -> Vec<Job> {
+    let round = Round::new(&Arc::new(model::by_name(machine).unwrap()), conditions);
     let mut ears = Ears::default();
     (0..JOBS).map(|number| round.job(number, others, &mut ears)).collect()
 }
@@ -34,8 +39,10 @@ fn the_program_is_right_cheap_and_safe() {
     let mut ours = [Tally::default(), Tally::default()];
     let mut others: Vec<Tally> = OTHERS.iter().map(|_| Tally::default()).collect();
     for (machine, _) in model::shipped() {
-        for (tally, slips, compared) in [(0, Slips::NONE, &[][..]), (1, SLIPS, &OTHERS[..])] {
-            for job in jobs(machine, slips, compared) {
+        for (tally, conditions, compared) in
+            [(0, Conditions::clean(2026), &[][..]), (1, slips(2026), &OTHERS[..])]
+        {
+            for job in jobs(machine, conditions, compared) {
                 assert_eq!(job.unsafe_orders, Vec::<String>::new(), "{machine}");
                 assert_eq!(job.left_at, None, "{machine}: every job comes to its end");
                 ours[tally].add(&job.ours);
@@ -54,10 +61,37 @@ fn the_program_is_right_cheap_and_safe() {
     assert!(slips < clean, "slips do harm");
 }
 
+/// A yes where it matters: fewer wrong values stand than where none is asked for, and fewer questions are asked than where
+/// all are.
+#[test]
+fn a_yes_is_asked_for_where_it_matters() {
+    let noisy = Conditions { hearing: Hearing::KITCHEN, ..slips(5) };
+    let exchanges = |read_back| -> Vec<Exchange> {
+        let conditions = Conditions { read_back, ..noisy };
+        let machines = ["dryer-240", "dishwasher-230", "refrigerator-defrost"];
+        machines.iter().flat_map(|machine| jobs(machine, conditions, &[])).map(|job| job.exchange).collect()
+    };
+    let [ours, always, never] = [ReadBack::WhereItMatters, ReadBack::Always, ReadBack::Never].map(exchanges);
+    let a_reading = |all: &[Exchange], of: fn(&Exchange) -> u32| {
+        let readings: u32 = all.iter().map(|exchange| exchange.readings).sum();
+        f64::from(all.iter().map(of).sum::<u32>()) / f64::from(readings)
+    };
+    let wrong = [&ours, &always, &never].map(|all| a_reading(all, |exchange| exchange.wrong));
+    let asked = [&ours, &always, &never].map(|all| a_reading(all, |exchange| exchange.asked));
+    println!("where it matters, always, never: wrong {wrong:.4?}, asked {asked:.3?} of a reading");
+    assert!(wrong[0] < 0.75 * wrong[2], "{wrong:?}");
+    assert!(asked[0] < 0.5 * asked[1], "{asked:?}");
+    assert!(asked[1] >= 1.0 && asked[2] == 0.0, "{asked:?}");
+    let clean = jobs("dryer-240", Conditions::clean(5), &[]);
+    assert!(
+        clean.iter().all(|job| (job.exchange.wrong, job.exchange.asked, job.exchange.again) == (0, 0, 0))
+    );
+}
+
 #[test]
 fn a_job_depends_on_its_number_alone() {
-    let round = Round::new(&Arc::new(model::by_name("dryer-240").unwrap()), SLIPS, 7);
-    let other = Round::new(&Arc::new(model::by_name("dryer-240").unwrap()), SLIPS, 8);
+    let round = Round::new(&Arc::new(model::by_name("dryer-240").unwrap()), slips(7));
+    let other = Round::new(&Arc::new(model::by_name("dryer-240").unwrap()), slips(8));
     let mut ears = Ears::default();
     let forwards: Vec<_> = (0..20).map(|n| round.job(n, &OTHERS, &mut ears)).collect();
     let backwards: Vec<_> = (0..20).rev().map(|n| round.job(n, &[], &mut Ears::default())).collect();

@@ -88,7 +88,9 @@ fn main() {
     );
     let sets = sets::all(extent.clips);
     if extent.wants("table") {
-        reliability::run(&table::run(&sets, &extent));
+        let judged = table::run(&sets, &extent);
+        reliability::run(&judged);
+        reliability::readings(&judged);
     }
     for (part, run) in PARTS {
         if extent.wants(part) {

@@ -6,6 +6,7 @@ use leadhand::shell::recogniser::calibration::Calibration;
 use plotters::prelude::*;
 
 use crate::figures::Line;
+use crate::mixing::named;
 use crate::table::Judged;
 use crate::workshop;
 
@@ -59,6 +60,35 @@ pub fn run(judged: &[Judged]) {
     match draw(&path, &development, &held_back, set) {
         Ok(()) => println!("\ndrawn in target/bench/reliability.svg"),
         Err(why) => println!("\nskipped: the diagram; {why}"),
+    }
+}
+
+/// Where the parts of the table begin that `src/simulate/hearing.rs` holds: finer where most readings are.
+const PARTS: [f32; 8] = [0.0, 0.5, 0.7, 0.9, 0.97, 0.99, 0.999, 1.01];
+
+/// How readings are heard at two levels, as pretend jobs are worked with it.
+pub fn readings(judged: &[Judged]) {
+    println!("\n## How readings are heard, for `src/simulate/hearing.rs`\n");
+    for level in [None, Some(10)] {
+        let all: Vec<&Judged> = judged.iter().filter(|judged| judged.reading_at == Some(level)).collect();
+        let wrong: Vec<_> = all.iter().filter(|judged| !judged.right).collect();
+        let listed = wrong.iter().filter(|judged| judged.listed).count();
+        println!(
+            "{}: {} readings, {} not right, what was said a candidate in {listed}",
+            named(level),
+            all.len(),
+            wrong.len()
+        );
+        for part in PARTS.windows(2) {
+            let bin: Vec<_> =
+                all.iter().filter(|judged| (part[0]..part[1]).contains(&judged.probability)).collect();
+            if bin.is_empty() {
+                continue;
+            }
+            let said = bin.iter().map(|judged| judged.probability).sum::<f32>() / bin.len() as f32;
+            let right = bin.iter().filter(|judged| judged.right).count();
+            println!("    Row {{ said: {said:.4}, right: {right}, of: {} }},", bin.len());
+        }
     }
 }
 

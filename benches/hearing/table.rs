@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use leadhand::record::figures::Share;
 use leadhand::shell::sound;
 use leadhand::understand::automaton::Automaton;
-use leadhand::understand::heard::Heard;
+use leadhand::understand::heard::{Candidate, Heard};
 use leadhand::understand::intent::Intent;
 
 use crate::Extent;
@@ -87,6 +87,10 @@ pub struct Judged {
     pub probability: f32,
     pub right: bool,
     pub held_back: bool,
+    /// The level, if it was a reading.
+    pub reading_at: Option<Level>,
+    /// Is what was said a candidate, but not the best?
+    pub listed: bool,
 }
 
 /// A clip at a level, as every system gets it.
@@ -193,7 +197,8 @@ impl Bench<'_> {
             let half = counted.halves.entry((set.group as u8, clip.held_back(), at)).or_default();
             count(half);
             half.rival_known += usize::from(is_rival_known(&answer, clip));
-            counted.judged.extend(judged(&answer, clip));
+            let reading_at = matches!(set.group, Group::Readings | Group::Numbers).then_some(level);
+            counted.judged.extend(judged(&answer, clip, reading_at));
             if self.show && meant != clip.wanted {
                 show_miss(set, clip, level, &answer);
             }
@@ -219,10 +224,14 @@ fn is_rival_known(answer: &Answer, clip: &Clip) -> bool {
         && others.any(|other| other.intent == *wanted)
 }
 
-fn judged(answer: &Answer, clip: &Clip) -> Option<Judged> {
-    let best = answer.heard.as_ref()?.candidates.first()?;
+fn judged(answer: &Answer, clip: &Clip, reading_at: Option<Level>) -> Option<Judged> {
+    let candidates = &answer.heard.as_ref()?.candidates;
+    let best = candidates.first()?;
+    let is_said = |candidate: &Candidate| Some(&candidate.intent) == clip.wanted.as_ref();
+    let listed = candidates.iter().skip(1).any(is_said);
     let right = Some(&best.intent) == clip.wanted.as_ref();
-    Some(Judged { probability: best.probability, right, held_back: clip.held_back() })
+    let (probability, held_back) = (best.probability, clip.held_back());
+    Some(Judged { probability, right, held_back, reading_at, listed })
 }
 
 fn show_miss(set: &Set, clip: &Clip, level: Level, answer: &Answer) {

@@ -17,6 +17,7 @@ use crate::understand::vocabulary;
 use super::findings::Findings;
 use super::outbox::Outbox;
 use super::phase::measuring;
+use super::read_back::ReadBack;
 
 /// What is known on this job.
 #[derive(Clone, Debug)]
@@ -28,6 +29,8 @@ pub(super) struct Bench {
     /// What was done to get at the work, and stays done: covers off, panels open.
     pub(super) prepared: BTreeSet<String>,
     pub(super) findings: Findings,
+    /// When a reading waits for a yes.
+    pub(super) read_back: ReadBack,
     /// What is said once a job was said before anything is switched on.
     pub(super) warned: bool,
 }
@@ -43,6 +46,7 @@ impl Bench {
             state: None,
             prepared: BTreeSet::new(),
             findings,
+            read_back: ReadBack::default(),
             warned: false,
         }
     }

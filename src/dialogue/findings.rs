@@ -1,5 +1,6 @@
 //! What was found and left out on this job, and what the diagnosis makes of it.
 
+use std::cell::OnceCell;
 use std::collections::BTreeSet;
 
 use crate::diagnose::Diagnosis;
@@ -255,20 +256,20 @@ impl Findings {
         self.diagnosis.verdict(check, finding)
     }
 
-    /// Would any of these rivals lead anywhere else than the finding does?
-    pub(super) fn would_differ(
-        &self,
-        check: &CheckId,
+    /// Tells of findings for a check whether they lead to another verdict, remedy or next check than this one does.
+    pub(super) fn elsewhere<'f>(
+        &'f self,
+        check: &'f CheckId,
         finding: &Finding,
-        rivals: &[Finding],
-        state: Option<&StateId>,
-    ) -> bool {
-        let leads = |finding: &Finding| self.diagnosis.consequence(check, finding, &self.skipped, state);
-        let here = leads(finding);
-        rivals.iter().any(|rival| match (&here, leads(rival)) {
+        state: Option<&'f StateId>,
+    ) -> impl Fn(&Finding) -> bool + 'f {
+        let leads = move |finding: &Finding| self.diagnosis.consequence(check, finding, &self.skipped, state);
+        let here = OnceCell::new();
+        let finding = finding.clone();
+        move |rival| match (here.get_or_init(|| leads(&finding)), leads(rival)) {
             (Some(here), Some(there)) => !here.agrees_with(&there),
             _ => true,
-        })
+        }
     }
 
     /// The likeliest cause as a clause, once anything was found, and how likely it is.

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 use std::time::Duration;
 
+use crate::model::Region;
 use crate::model::appliance::Appliance;
 use crate::record::entry::{PlateField, What};
 use crate::say::{Prompt, Voice};
@@ -20,6 +21,7 @@ use super::opening::{Opened, Opening};
 use super::outbox::Outbox;
 use super::phase::making_safe::MakingSafe;
 use super::phase::{Answer, Phase, Question};
+use super::read_back::ReadBack;
 
 /// One job being worked.
 ///
@@ -49,6 +51,8 @@ pub struct Session {
     pub(super) photos: usize,
     /// When we last said by ourselves that it is too noisy.
     last_noisy: Option<Timestamp>,
+    read_back: ReadBack,
+    region: Option<Region>,
 }
 
 /// Before the bench, or at it.
@@ -94,6 +98,23 @@ impl Session {
         self
     }
 
+    /// The same, waiting for a yes when told so; where it matters if nothing is said.
+    #[must_use]
+    pub fn reading_back(mut self, how: ReadBack) -> Self {
+        self.read_back = how;
+        if let Stage::Bench(bench, _) = &mut self.stage {
+            bench.read_back = how;
+        }
+        self
+    }
+
+    /// The same, where a region's profile holds: it is spoken once a job.
+    #[must_use]
+    pub fn in_region(mut self, region: Option<Region>) -> Self {
+        self.region = region;
+        self
+    }
+
     pub(super) fn with_stage(shelf: Arc<[Arc<Appliance>]>, stage: Stage) -> Self {
         Self {
             shelf,
@@ -110,6 +131,8 @@ impl Session {
             voice: Voice::default(),
             brief: false,
             photos: 0,
+            read_back: ReadBack::default(),
+            region: None,
         }
     }
 
@@ -236,7 +259,13 @@ impl Session {
         self.stage = match std::mem::replace(&mut self.stage, placeholder) {
             Stage::Opening(opening) => match opening.answer(&self.shelf, out, answer) {
                 Opened::Still(opening) => Stage::Opening(opening),
-                Opened::Bench(bench) => Stage::Bench(bench, Phase::MakingSafe(MakingSafe::AskingMeter)),
+                Opened::Bench(mut bench) => {
+                    bench.read_back = self.read_back;
+                    if let Some(region) = &self.region {
+                        speak_of(region, &bench, out);
+                    }
+                    Stage::Bench(bench, Phase::MakingSafe(MakingSafe::AskingMeter))
+                }
             },
             Stage::Bench(mut bench, phase) => {
                 let phase = phase.answer(&mut bench, out, answer);
@@ -413,6 +442,17 @@ impl Session {
             Stage::Bench(bench, _) => bench.situation(kind),
             Stage::Opening(_) => Situation { kind, ..Situation::default() },
         }
+    }
+}
+
+/// What holds in a region for the machine at the bench.
+fn speak_of(region: &Region, bench: &Bench, out: &mut Outbox) {
+    if !region.supplies(&bench.appliance) {
+        out.say(&Prompt::OtherSupply);
+    }
+    let Region { supply, earthing, licensed, cautions, .. } = region;
+    for text in [supply, earthing, licensed].into_iter().chain(cautions) {
+        out.say(&Prompt::Region(text.clone()));
     }
 }
 

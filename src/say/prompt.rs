@@ -27,6 +27,10 @@ pub enum Prompt {
     },
     /// Said once a job: local rules come first.
     Scope,
+    /// Said once a job: what holds in this region, a sentence or two.
+    Region(String),
+    /// The machine is made for another supply than this region's.
+    OtherSupply,
     /// Something this program does not do on this machine.
     Refuses(String),
     /// Is the meter fit for the job?

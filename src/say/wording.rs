@@ -48,9 +48,14 @@ fn words(prompt: &Prompt) -> String {
         Prompt::AskMachine => "Which machine is it?".into(),
         Prompt::AskComplaint { machine } => format!("{}. What is wrong with it?", capital(machine)),
         Prompt::Scope => "Local rules and licensed trades come first. Do only what you may do here.".into(),
-        Prompt::Refuses(what) | Prompt::WhyLive(what) | Prompt::Plain(what) | Prompt::Where(what) => {
-            what.clone()
+        Prompt::OtherSupply => {
+            "This machine is made for another supply than the one here. Make sure it is the right one.".into()
         }
+        Prompt::Region(what)
+        | Prompt::Refuses(what)
+        | Prompt::WhyLive(what)
+        | Prompt::Plain(what)
+        | Prompt::Where(what) => what.clone(),
         Prompt::AskMeter => {
             "Is your meter rated for this outlet, and are its leads fused and whole? Yes or no.".into()
         }

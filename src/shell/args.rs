@@ -31,6 +31,8 @@ enum Command {
     Hear(command::hear::HearArgs),
     /// Look into an appliance model, check one, make one's own
     Model(command::model::ModelArgs),
+    /// Say what holds where you work: supply, earthing, licensed trades
+    Region(command::region::RegionArgs),
     /// List the jobs on record
     Jobs(command::jobs::JobsArgs),
     /// Write the report of a job
@@ -75,6 +77,7 @@ impl Args {
             #[cfg(feature = "whisper")]
             Command::Hear(args) => command::hear::run(args),
             Command::Model(args) => command::model::run(args),
+            Command::Region(args) => command::region::run(args),
             Command::Jobs(args) => command::jobs::run(args),
             Command::Report(args) => command::report::run(args),
             Command::Verify(args) => command::verify::run(args),

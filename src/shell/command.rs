@@ -13,6 +13,7 @@ pub mod learn;
 pub mod model;
 #[cfg(all(feature = "whisper", feature = "audio"))]
 pub mod ready;
+pub mod region;
 #[cfg(feature = "whisper")]
 pub mod replay;
 pub mod report;

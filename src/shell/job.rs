@@ -14,6 +14,7 @@ use crate::time::Timestamp;
 
 use super::conversation::Keep;
 use super::learned::Lessons;
+use super::region;
 use super::shelf;
 use super::store::{Lease, Store};
 use super::terms;
@@ -94,11 +95,18 @@ pub fn open(
         };
         return Ok(Opened { session, kept: Kept { store, lease }, at: folded.last });
     }
+    let region = region::beside(store.path())?;
+    let here: Arc<[Arc<Appliance>]> = match &region {
+        Some(region) => taught.iter().filter(|appliance| region.supplies(appliance)).cloned().collect(),
+        None => Arc::clone(&taught),
+    };
+    // A profile that no machine at hand goes with takes none away.
+    let here = if here.is_empty() { taught } else { here };
     let machine = appliance.map(|wanted| shelf::find(shelf, wanted)).transpose()?;
     let machine = machine.map(|appliance| learned.apply(&appliance));
     let known = serial.map(|serial| known(&store, serial, shelf)).transpose()?;
     let lease = store.create_job(wall_clock::now())?;
-    let session = Session::new(taught, machine);
+    let session = Session::new(here, machine).in_region(region);
     let session = match known {
         Some(known) => session.knowing(known),
         None => session,

@@ -14,6 +14,11 @@ pub fn now() -> Moment {
     }
 }
 
+/// The day here, as 2026-11-26.
+pub fn today() -> String {
+    jiff::ZonedDateTime::now().date().to_string()
+}
+
 /// How long ago something was; `None` if it is yet to come.
 pub fn age(then: SystemTime) -> Option<Duration> {
     let then = jiff::Timestamp::try_from(then).ok()?;

@@ -5,13 +5,13 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use crate::diagnose::hypothesis::Hypothesis;
-use crate::dialogue::{Action, Input, Listening, Session, Step};
+use crate::dialogue::{Action, Input, Listening, ReadBack, Session, Step};
 use crate::id::{CheckId, PointId};
 use crate::model::appliance::{Appliance, Check, ClosingItem, Complaint};
 use crate::quantity::Unit;
 use crate::reading::{Finding, Reading};
 use crate::record::entry::What;
-use crate::say::Manner;
+use crate::say::{Line, Manner};
 use crate::time::Timestamp;
 use crate::understand::automaton::Automaton;
 use crate::understand::heard::{Candidate, Heard};
@@ -19,6 +19,8 @@ use crate::understand::numerals::quantity_words;
 use crate::understand::situation::Situation;
 use crate::understand::{open, typed};
 
+use super::dice::Dice;
+use super::hearing::{Caught, Hearing};
 use super::machine::said;
 use super::technician::{Technician, words};
 use super::visit::{Advice, Visit};
@@ -28,8 +30,8 @@ use super::watch::Watch;
 const MOST_TURNS: usize = 400;
 /// A question and its answer take this long.
 const TURN: Duration = Duration::from_secs(4);
-/// How probable the recogniser finds what was misheard, and what was said.
-const MISHEARD: (f32, f32) = (0.62, 0.34);
+/// We say so many words a minute, and of a hazard so many: as the voice of `leadhand talk` is set.
+const WORDS_A_MINUTE: (f64, f64) = (165.0, 145.0);
 
 /// The grammars opened so far for one machine: opening one takes longer than to hear.
 #[derive(Debug, Default)]
@@ -56,6 +58,23 @@ pub struct Opened {
     listening: Listening,
 }
 
+/// What was asked, said and taken until the first advice.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Exchange {
+    /// Readings reported, those said again because they were not understood not counted.
+    pub readings: u32,
+    /// How often a yes to a reading was waited for.
+    pub asked: u32,
+    /// How often a reading was not understood and asked for again.
+    pub again: u32,
+    /// Readings that stood, when the advice was given, as another value than the technician said.
+    pub wrong: u32,
+    /// Seconds that we spoke.
+    pub seconds: f64,
+    /// Warnings of something live.
+    pub warnings: u32,
+}
+
 /// A job worked through the session.
 #[derive(Clone, Debug)]
 pub struct Talked {
@@ -65,14 +84,17 @@ pub struct Talked {
     pub unsafe_orders: Vec<String>,
     /// Was the machine mended before the job was closed?
     pub mended: bool,
+    /// What was asked, said and taken until the first advice.
+    pub exchange: Exchange,
     /// The question that was open when the conversation was given up; `None` where the session closed the job.
     pub left_at: Option<String>,
 }
 
 impl Opened {
     /// A job on this machine with this complaint; `None` where the session does not get that far.
-    pub fn new(appliance: &Arc<Appliance>, complaint: &Complaint) -> Option<Self> {
-        let mut session = Session::new(vec![Arc::clone(appliance)].into(), Some(Arc::clone(appliance)));
+    pub fn new(appliance: &Arc<Appliance>, complaint: &Complaint, read_back: ReadBack) -> Option<Self> {
+        let session = Session::new(vec![Arc::clone(appliance)].into(), Some(Arc::clone(appliance)));
+        let mut session = session.reading_back(read_back);
         let listening = listening_to(&session.handle(Timestamp::ZERO, Input::Start))?;
         let heard = typed(&open(&listening.situation), complaint.say.first()?);
         let step = session.handle(Timestamp::ZERO, Input::Heard(heard));
@@ -80,12 +102,11 @@ impl Opened {
     }
 
     /// Works the job to its end.
-    pub fn work(&self, technician: &mut Technician, ears: &mut Ears) -> Talked {
+    pub fn work(&self, technician: &mut Technician, hearing: Hearing, ears: &mut Ears) -> Talked {
         let mut session = self.session.clone();
         let mut listening = Some(self.listening.clone());
-        let mut talk =
-            Talk { technician, visit: Visit::default(), corrected: None, believed: None, ran: None };
-        let mut watch = Watch::new(talk.technician.machine.appliance);
+        let mut watch = Watch::new(technician.machine.appliance);
+        let mut talk = Talk::new(technician, hearing);
         let mut now = Timestamp::ZERO;
         for _ in 0..MOST_TURNS {
             let Some(asked) = listening.take() else { break };
@@ -104,6 +125,7 @@ impl Opened {
         Talked {
             visit: talk.visit,
             mended: talk.ran == Some(true),
+            exchange: talk.exchange,
             unsafe_orders: watch.unsafe_orders().to_vec(),
             left_at: listening.map(|asked| asked.topic),
         }
@@ -124,21 +146,68 @@ fn speaks_hazard(step: &Step) -> bool {
 /// The technician's side of the talk, and what came of it so far.
 struct Talk<'t, 'm> {
     technician: &'t mut Technician<'m>,
+    hearing: Hearing,
+    dice: Dice,
     visit: Visit,
-    /// The check whose read-back was just corrected.
-    corrected: Option<CheckId>,
+    exchange: Exchange,
+    /// What the last reading was heard as.
+    heard_as: Option<Finding>,
+    /// A check whose reading was read back wrong in passing, and is put right at once.
+    astray: Option<CheckId>,
+    /// Is what was just said a correction, and no new measurement?
+    correcting: bool,
+    /// Was a yes just said to what was read back?
+    nodded: bool,
+    /// What stands for each check, as it was taken.
+    standing: BTreeMap<CheckId, Finding>,
     /// The cause that was advised last; `None` where none was singled out.
     believed: Option<Hypothesis>,
     /// Did the machine run when it was tried?
     ran: Option<bool>,
 }
 
-impl Talk<'_, '_> {
+impl<'t, 'm> Talk<'t, 'm> {
+    fn new(technician: &'t mut Technician<'m>, hearing: Hearing) -> Self {
+        Self {
+            dice: technician.hearing(),
+            technician,
+            hearing,
+            visit: Visit::default(),
+            exchange: Exchange::default(),
+            heard_as: None,
+            astray: None,
+            correcting: false,
+            nodded: false,
+            standing: BTreeMap::new(),
+            believed: None,
+            ran: None,
+        }
+    }
+
     fn answer(&mut self, asked: &Listening, ears: &mut Ears) -> Heard {
+        (self.correcting, self.nodded) = (false, false);
+        if let Some(check) = self.astray.take() {
+            let heard = self.report(&check, "no ", asked, ears);
+            if heard.understood().is_some() {
+                self.correcting = true;
+                return heard;
+            }
+        }
         let (kind, rest) = asked.topic.split_once(' ').unwrap_or((&asked.topic, ""));
         let plain = match kind {
-            "check" => return self.report(&rest.into(), asked, ears),
-            "confirm" => self.confirm(&rest.into()),
+            "check" => {
+                let heard = self.report(&rest.into(), "", asked, ears);
+                let understood = heard.understood().is_some();
+                self.count(|exchange| match understood {
+                    true => exchange.readings += 1,
+                    false => exchange.again += 1,
+                });
+                return heard;
+            }
+            "confirm" => {
+                self.count(|exchange| exchange.asked += 1);
+                return self.confirm(&rest.into(), asked, ears);
+            }
             "isolate" | "state" | "before" | "live" | "jumper-in" | "jumper-out" | "fixed" => "done".into(),
             "source-ack" => "live and clear".into(),
             "source" | "source-again" => self.known_source(),
@@ -151,36 +220,41 @@ impl Talk<'_, '_> {
         ears.hear(asked, &plain)
     }
 
-    /// What was found, as it is heard: where it is misheard, what was said is only the second candidate.
-    fn report(&mut self, check: &CheckId, asked: &Listening, ears: &mut Ears) -> Heard {
-        self.corrected = None;
-        let appliance = self.technician.machine.appliance;
-        let Some(found) = self.technician.find(check) else { return Heard::default() };
-        let right = ears.hear(asked, &words(appliance, check, &found.finding));
-        let Some(misheard) = &found.misheard else { return right };
-        let wrong = ears.hear(asked, &words(appliance, check, misheard));
-        match (wrong.candidates.into_iter().next(), right.candidates.first()) {
-            (Some(wrong), Some(meant)) if wrong.intent != meant.intent => {
-                let with = |candidate: Candidate, probability| Candidate { probability, ..candidate };
-                let candidates = vec![with(wrong, MISHEARD.0), with(meant.clone(), MISHEARD.1)];
-                Heard { candidates, ..right }
-            }
-            _ => right,
+    /// Counts towards the first advice.
+    fn count(&mut self, add: impl FnOnce(&mut Exchange)) {
+        if self.visit.advice.is_none() {
+            add(&mut self.exchange);
         }
     }
 
-    /// Yes, or no and the value, where another one was read back.
-    fn confirm(&mut self, check: &CheckId) -> String {
+    /// What was found, as it is heard.
+    fn report(&mut self, check: &CheckId, before: &str, asked: &Listening, ears: &mut Ears) -> Heard {
         let appliance = self.technician.machine.appliance;
-        let again = self.corrected.as_ref() == Some(check);
-        match self.technician.find(check) {
-            Some(found) if found.misheard.is_some() && !again => {
-                let said = words(appliance, check, &found.finding);
-                self.corrected = Some(check.clone());
-                format!("no {said}")
-            }
-            _ => "yes".into(),
+        let Some(found) = self.technician.find(check).cloned() else { return Heard::default() };
+        let Caught { best, other } = self.hearing.catch(&found, &mut self.dice);
+        let mut candidate = |(finding, probability): &(Finding, f32)| {
+            let heard = ears.hear(asked, &format!("{before}{}", words(appliance, check, finding)));
+            let candidate = heard.candidates.into_iter().next()?;
+            Some(Candidate { probability: *probability, ..candidate })
+        };
+        self.heard_as = Some(best.0.clone());
+        // What no grammar takes here is not heard here.
+        let Some(first) = candidate(&best) else {
+            self.heard_as = Some(found.clone());
+            return ears.hear(asked, &format!("{before}{}", words(appliance, check, &found)));
+        };
+        let second = other.as_ref().and_then(candidate).filter(|second| second.intent != first.intent);
+        Heard { candidates: std::iter::once(first).chain(second).collect(), ..Heard::default() }
+    }
+
+    /// Yes, or no and the value, where another one was read back and it is noticed.
+    fn confirm(&mut self, check: &CheckId, asked: &Listening, ears: &mut Ears) -> Heard {
+        let right = self.technician.find(check) == self.heard_as.as_ref();
+        self.nodded = right || self.dice.falls(self.technician.slips.nodded);
+        if self.nodded {
+            return ears.hear(asked, "yes");
         }
+        self.report(check, "no ", asked, ears)
     }
 
     /// Tries the machine with what was advised done. Where nothing was, there is nothing to try, and no use in going on.
@@ -214,15 +288,28 @@ impl Talk<'_, '_> {
         }
     }
 
-    /// What the session records of it. The visit is what led to the first advice.
+    /// What the session records of it, and what it says. The visit is what led to the first advice.
     fn keep(&mut self, step: &Step) {
         for action in &step.actions {
-            let Action::Record(entry) = action else { continue };
+            let entry = match action {
+                Action::Record(entry) => entry,
+                Action::Say(line) => {
+                    self.listen(line);
+                    continue;
+                }
+                Action::Listen(_) | Action::Finish => continue,
+            };
             let searching = self.visit.advice.is_none();
             match &entry.what {
                 What::Found { check, finding, .. } if searching => self.found(check, finding),
-                What::Retracted { check } if searching => drop(self.visit.evidence.retract(check)),
+                What::Retracted { check } if searching => {
+                    self.visit.evidence.retract(check);
+                    self.standing.remove(check);
+                }
                 What::Advised { remedy, cause, permille } => {
+                    if searching {
+                        self.exchange.wrong = self.wrong();
+                    }
                     let told = cause != "cannot-tell";
                     let claimed = if told { f64::from(*permille) / 1000.0 } else { 0.0 };
                     self.believed = told.then(|| Hypothesis::named(cause));
@@ -233,8 +320,33 @@ impl Talk<'_, '_> {
         }
     }
 
+    fn listen(&mut self, line: &Line) {
+        let hazard = line.manner == Manner::Hazard;
+        let a_minute = if hazard { WORDS_A_MINUTE.1 } else { WORDS_A_MINUTE.0 };
+        let seconds = 60.0 * line.text.split_whitespace().count() as f64 / a_minute;
+        self.count(|exchange| {
+            exchange.seconds += seconds;
+            exchange.warnings += u32::from(hazard);
+        });
+    }
+
+    /// A finding was taken. Where it is not what was said, it was read back in passing, and mostly noticed.
     fn found(&mut self, check: &CheckId, finding: &Finding) {
         self.visit.evidence.accept(check.clone(), finding.clone());
-        self.visit.checks.push(check.clone());
+        if !self.correcting {
+            self.visit.checks.push(check.clone());
+        }
+        self.standing.insert(check.clone(), finding.clone());
+        let unheeded = self.dice.falls(self.technician.slips.unheeded);
+        if self.technician.find(check) != Some(finding) && !unheeded && !self.nodded {
+            self.astray = Some(check.clone());
+        }
+    }
+
+    /// How many readings stand otherwise than they were said.
+    fn wrong(&mut self) -> u32 {
+        let standing = std::mem::take(&mut self.standing);
+        let wrong = standing.iter().filter(|(check, finding)| self.technician.find(check) != Some(finding));
+        wrong.count() as u32
     }
 }

@@ -3,11 +3,13 @@
 use std::sync::Arc;
 
 use crate::diagnose::Diagnosis;
+use crate::dialogue::ReadBack;
 use crate::id::ComplaintId;
 use crate::model::appliance::Appliance;
 
-use super::conversation::{Ears, Opened};
+use super::conversation::{Ears, Exchange, Opened};
 use super::dice::Chance;
+use super::hearing::Hearing;
 use super::outcome::Outcome;
 use super::policy::Policy;
 use super::technician::{Slips, Technician};
@@ -19,8 +21,27 @@ pub struct Round {
     appliance: Arc<Appliance>,
     cases: Vec<Case>,
     odds: Vec<f64>,
-    slips: Slips,
-    seed: u64,
+    conditions: Conditions,
+}
+
+/// What jobs are worked under.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Conditions {
+    /// How often the technician slips.
+    pub slips: Slips,
+    /// How well the program hears.
+    pub hearing: Hearing,
+    /// When a reading waits for a yes.
+    pub read_back: ReadBack,
+    /// What all chance follows from.
+    pub seed: u64,
+}
+
+impl Conditions {
+    /// Nothing goes wrong.
+    pub fn clean(seed: u64) -> Self {
+        Self { slips: Slips::NONE, hearing: Hearing::PERFECT, read_back: ReadBack::default(), seed }
+    }
 }
 
 /// One complaint.
@@ -50,6 +71,8 @@ pub struct Job {
     pub advice: Option<Advice>,
     /// Did the machine run before the job was closed?
     pub mended: bool,
+    /// What was asked, said and taken until the first advice.
+    pub exchange: Exchange,
     /// The question that was open when the conversation was given up; `None` where the program closed the job.
     pub left_at: Option<String>,
 }
@@ -60,17 +83,17 @@ const COMPLAINT: u16 = 1;
 
 impl Round {
     /// A round on an appliance; complaints come as often as their faults weigh.
-    pub fn new(appliance: &Arc<Appliance>, slips: Slips, seed: u64) -> Self {
+    pub fn new(appliance: &Arc<Appliance>, conditions: Conditions) -> Self {
         let weight = |complaint: &ComplaintId| {
             appliance.faults.iter().filter_map(|fault| fault.weight.get(complaint)).sum::<f64>()
         };
         let case = |complaint: &crate::model::appliance::Complaint| {
-            let opened = Opened::new(appliance, complaint)?;
+            let opened = Opened::new(appliance, complaint, conditions.read_back)?;
             let diagnosis = Diagnosis::new(appliance, &complaint.id);
             Some((weight(&complaint.id), Case { complaint: complaint.id.clone(), diagnosis, opened }))
         };
         let (odds, cases) = appliance.complaints.iter().filter_map(case).unzip();
-        Self { appliance: Arc::clone(appliance), cases, odds, slips, seed }
+        Self { appliance: Arc::clone(appliance), cases, odds, conditions }
     }
 
     /// The complaints.
@@ -80,17 +103,17 @@ impl Round {
 
     /// The job of this number; with the other policies if they are asked for.
     pub fn job(&self, number: u64, others: &[&dyn Policy], ears: &mut Ears) -> Job {
-        let chance = Chance::new(self.seed, self.appliance.id.as_str(), number);
+        let chance = Chance::new(self.conditions.seed, self.appliance.id.as_str(), number);
         let case = chance.dice(COMPLAINT).pick(&self.odds);
         let Case { diagnosis, opened, .. } = &self.cases[case];
         let mut technician =
-            Technician::new(&self.appliance, diagnosis.trouble(), self.slips, chance, MACHINE);
+            Technician::new(&self.appliance, diagnosis.trouble(), self.conditions.slips, chance, MACHINE);
         let cause = technician.machine.cause;
         let of = |visit: &Visit| Outcome::of(&self.appliance, diagnosis, visit, cause);
         let others: Vec<Outcome> =
             others.iter().map(|policy| of(&Visit::work(diagnosis, *policy, &mut technician))).collect();
         // Last, because it mends the machine.
-        let talked = opened.work(&mut technician, ears);
+        let talked = opened.work(&mut technician, self.conditions.hearing, ears);
         Job {
             case,
             cause,
@@ -99,6 +122,7 @@ impl Round {
             unsafe_orders: talked.unsafe_orders,
             left_at: talked.left_at,
             mended: talked.mended,
+            exchange: talked.exchange,
             advice: talked.visit.advice,
         }
     }

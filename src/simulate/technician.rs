@@ -1,4 +1,4 @@
-//! A pretend technician: able, but leads slip, displays are misread, and words are misheard.
+//! A pretend technician: able, but leads slip, displays are misread, and not every read-back is listened to.
 
 use std::collections::BTreeMap;
 
@@ -6,12 +6,11 @@ use crate::diagnose::hypothesis::Hypothesis;
 use crate::diagnose::trouble::Trouble;
 use crate::id::CheckId;
 use crate::model::appliance::{Appliance, Check, CheckKind, Measurement, Site};
-use crate::quantity::{Decimal, Prefix, Quantity, Unit};
 use crate::reading::{Finding, Reading};
-use crate::understand::confusion;
 use crate::understand::numerals::quantity_words;
 
 use super::dice::{Chance, Dice};
+use super::hearing::neighbour;
 use super::machine::Machine;
 
 /// How often things go wrong, as shares of the readings taken.
@@ -21,22 +20,15 @@ pub struct Slips {
     pub misplaced: f64,
     /// Another number is reported than the display shows, and every read-back of it is confirmed.
     pub misread: f64,
-    /// Another number is heard than was said; a read-back puts it right.
-    pub misheard: f64,
+    /// What was heard wrongly is read back in the next sentence, and goes unnoticed.
+    pub unheeded: f64,
+    /// What was heard wrongly is read back digit by digit, and gets a yes all the same.
+    pub nodded: f64,
 }
 
 impl Slips {
     /// Nothing goes wrong.
-    pub const NONE: Self = Self { misplaced: 0.0, misread: 0.0, misheard: 0.0 };
-}
-
-/// What came of a check.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Found {
-    /// What the technician reports, and confirms when asked.
-    pub finding: Finding,
-    /// What is heard instead the first time.
-    pub misheard: Option<Finding>,
+    pub const NONE: Self = Self { misplaced: 0.0, misread: 0.0, unheeded: 0.0, nodded: 0.0 };
 }
 
 /// A technician at a machine. The same check always brings the same to light, whenever it is asked for.
@@ -45,15 +37,17 @@ pub struct Technician<'a> {
     /// The machine.
     pub machine: Machine<'a>,
     trouble: &'a Trouble,
-    slips: Slips,
+    /// How often what goes wrong.
+    pub slips: Slips,
     chance: Chance,
-    found: BTreeMap<CheckId, Found>,
+    found: BTreeMap<CheckId, Finding>,
     /// How many remedies were carried out.
     mended: u16,
 }
 
 /// The first purposes of a job's chance are those of the machine; checks come after them.
 const CHECKS: u16 = 16;
+const HEARING: u16 = 2;
 
 impl<'a> Technician<'a> {
     /// A technician with a machine that is drawn by one purpose of the job's chance.
@@ -77,8 +71,8 @@ impl<'a> Technician<'a> {
         !self.machine.complains(self.trouble)
     }
 
-    /// What comes of a check; `None` for a check of another machine.
-    pub fn find(&mut self, id: &CheckId) -> Option<&Found> {
+    /// What the technician reports of a check, and confirms when asked; `None` for a check of another machine.
+    pub fn find(&mut self, id: &CheckId) -> Option<&Finding> {
         if !self.found.contains_key(id) {
             let place = self.machine.appliance.checks.iter().position(|check| check.id == *id)?;
             let check = &self.machine.appliance.checks[place];
@@ -89,17 +83,19 @@ impl<'a> Technician<'a> {
         self.found.get(id)
     }
 
-    fn take(&self, check: &Check, mut dice: Dice) -> Found {
+    /// The chance of what is heard of this technician.
+    pub fn hearing(&self) -> Dice {
+        self.chance.dice(HEARING)
+    }
+
+    fn take(&self, check: &Check, mut dice: Dice) -> Finding {
         // All is thrown whether it counts or not, so that a rate moves only its own slips.
-        let (misplaced, misread, misheard) = (dice.share(), dice.share(), dice.share());
+        let (misplaced, misread) = (dice.share(), dice.share());
         let shown = match &check.kind {
             CheckKind::Measure(m) if misplaced < self.slips.misplaced => self.misplaced(check, m, &mut dice),
             _ => self.machine.shows(check, self.trouble, &mut dice),
         };
-        let finding =
-            if misread < self.slips.misread { another(&shown, &mut dice).unwrap_or(shown) } else { shown };
-        let misheard = (misheard < self.slips.misheard).then(|| another(&finding, &mut dice)).flatten();
-        Found { finding, misheard }
+        if misread < self.slips.misread { neighbour(&shown, &mut dice).unwrap_or(shown) } else { shown }
     }
 
     /// One of the leads on any other point of the machine.
@@ -116,29 +112,6 @@ impl<'a> Technician<'a> {
         let there = Site::Across(from.clone(), to.clone());
         self.machine.meter_shows(check, m, &there, self.trouble, dice)
     }
-}
-
-/// A reading that is taken for this one by eye or ear: of its confusion class, or the point moved; `None` for what is seen.
-fn another(finding: &Finding, dice: &mut Dice) -> Option<Finding> {
-    let Finding::Reading(reading) = finding else { return None };
-    let mut others = confusion::rivals(*reading);
-    if let Reading::Value(quantity) = reading {
-        others.extend(point_moved(*quantity).map(Reading::Value));
-    }
-    others.get(dice.below(others.len())).map(|other| Finding::Reading(*other))
-}
-
-/// The same figures on the next range: the point one place off, or the prefix of kilohms missed.
-fn point_moved(quantity: Quantity) -> impl Iterator<Item = Quantity> {
-    let number = quantity.number;
-    let places = [number.places().checked_sub(1), number.places().checked_add(1)];
-    let moved = places
-        .into_iter()
-        .flatten()
-        .filter_map(move |places| Decimal::new(number.is_negative(), number.digits(), places));
-    let ohms = quantity.unit == Some(Unit::Ohms) && quantity.prefix == Prefix::One;
-    let scaled = ohms.then_some(Quantity { prefix: Prefix::Kilo, ..quantity });
-    moved.map(move |number| Quantity { number, ..quantity }).chain(scaled)
 }
 
 /// A finding as the technician says it.

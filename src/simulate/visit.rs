@@ -44,7 +44,7 @@ impl Advice {
 }
 
 impl Visit {
-    /// Works a job by a policy. What is misheard is put right by a read-back, as the conversation does it.
+    /// Works a job by a policy. Everything is heard.
     pub fn work(diagnosis: &Diagnosis, policy: &dyn Policy, technician: &mut Technician) -> Self {
         let trouble = diagnosis.trouble();
         let mut visit = Self::default();
@@ -57,7 +57,7 @@ impl Visit {
                 break;
             };
             let Some(found) = technician.find(&check) else { break };
-            visit.evidence.accept(check.clone(), found.finding.clone());
+            visit.evidence.accept(check.clone(), found.clone());
             visit.checks.push(check);
         }
         visit

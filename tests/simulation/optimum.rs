@@ -6,14 +6,13 @@ use leadhand::diagnose::plan;
 use leadhand::model;
 use leadhand::simulate::optimum::{self, Bound};
 use leadhand::simulate::policy::{OTHERS, Ours};
-use leadhand::simulate::round::Round;
-use leadhand::simulate::technician::Slips;
+use leadhand::simulate::round::{Conditions, Round};
 
 #[test]
 fn within_five_per_cent_of_the_optimum() {
     let (mut ours, mut least, mut count) = (0.0, 0.0, 0);
     for (machine, _) in model::shipped() {
-        let round = Round::new(&Arc::new(model::by_name(machine).unwrap()), Slips::NONE, 1);
+        let round = Round::new(&Arc::new(model::by_name(machine).unwrap()), Conditions::clean(1));
         for case in round.cases() {
             let bound = Bound::of(case);
             assert!(bound.checks.0 >= 4, "{machine}: {bound:?}");
@@ -35,7 +34,7 @@ fn within_five_per_cent_of_the_optimum() {
 /// The optimum is below every other policy too, and below mending by trying alone.
 #[test]
 fn nothing_is_better_than_the_best() {
-    let round = Round::new(&Arc::new(model::by_name("microwave").unwrap()), Slips::NONE, 1);
+    let round = Round::new(&Arc::new(model::by_name("microwave").unwrap()), Conditions::clean(1));
     for case in round.cases() {
         let small = optimum::small(case.diagnosis.trouble());
         let least = optimum::least(&small);

@@ -17,6 +17,7 @@ use crate::understand::situation::Kind;
 
 use super::super::bench::Bench;
 use super::super::outbox::Outbox;
+use super::super::read_back::Meant;
 use super::advising::Advising;
 use super::confirming::Confirming;
 use super::going_live::GoingLive;
@@ -274,49 +275,47 @@ pub(super) fn in_unit(out: &mut Outbox, reading: Reading, unit: Unit) -> Option<
     Some(Finding::Reading(Reading::Value(Quantity { unit: Some(unit), ..quantity })))
 }
 
-/// Takes a finding, or puts it to confirmation where a likely rival would change what happens next.
+/// Takes a finding, or waits for a yes where something hangs on it.
 fn take(bench: &mut Bench, out: &mut Outbox, check: &Check, finding: Finding, answer: &Answer<'_>) -> Phase {
-    let others = others(check, &finding, answer);
-    let mut rivals: Vec<Finding> = others.iter().map(|(finding, _)| finding.clone()).collect();
-    rivals.extend(confused(check, answer));
-    if bench.findings.would_differ(&check.id, &finding, &rivals, bench.state.as_ref()) {
+    let meant = meant(check, finding, answer);
+    let elsewhere = bench.findings.elsewhere(&check.id, &meant.heard.0, bench.state.as_ref());
+    let asks = bench.read_back.asks(&meant, elsewhere);
+    let Meant { heard: (finding, _), mut others, .. } = meant;
+    if asks {
         return Phase::Confirming(Confirming::new(check.id.clone(), finding, answer.best));
     }
+    others.retain(|(_, probability)| *probability >= RIVAL);
     accept(bench, out, &check.id, finding, &others, answer.best)
 }
 
-/// Least probability at which another candidate counts as a likely rival.
+/// Least probability at which what else may have been meant is kept with a finding.
 const RIVAL: f32 = 0.02;
 
-/// The other findings that the recogniser's candidates may have meant, each with its probability.
-fn others(check: &Check, best: &Finding, answer: &Answer<'_>) -> Vec<(Finding, f32)> {
+/// A finding, and what may have been meant instead.
+fn meant(check: &Check, heard: Finding, answer: &Answer<'_>) -> Meant {
     let mut quiet = Outbox::new(crate::time::Timestamp::ZERO);
+    let mut probability = answer.best.probability;
     let mut others: Vec<(Finding, f32)> = Vec::new();
-    for candidate in answer.heard.candidates.iter().skip(1).filter(|c| c.probability >= RIVAL) {
+    for candidate in answer.heard.candidates.iter().skip(1) {
         let Some(other) = finding(&mut quiet, check, candidate) else { continue };
         match others.iter_mut().find(|(known, _)| *known == other) {
             Some((_, sum)) => *sum += candidate.probability,
-            None if other != *best => others.push((other, candidate.probability)),
-            None => {}
+            None if other == heard => probability += candidate.probability,
+            None => others.push((other, candidate.probability)),
         }
     }
-    others
+    let mut confused: Vec<Finding> = match (&heard, &check.kind) {
+        (Finding::Reading(reading), _) => {
+            confusion::rivals(*reading).into_iter().map(Finding::Reading).collect()
+        }
+        (Finding::Outcome(_), CheckKind::Observe(observation)) => {
+            observation.outcomes.iter().map(|outcome| Finding::Outcome(outcome.name.clone())).collect()
+        }
+        (Finding::Outcome(_), _) => Vec::new(),
+    };
+    confused.retain(|finding| *finding != heard && others.iter().all(|(other, _)| other != finding));
+    Meant { heard: (heard, probability), others, confused }
 }
-
-/// What is easily confused with a reading that was not heard surely.
-fn confused(check: &Check, answer: &Answer<'_>) -> Vec<Finding> {
-    let mut quiet = Outbox::new(crate::time::Timestamp::ZERO);
-    match &answer.best.intent {
-        Intent::Report(report) if answer.best.probability < SURELY => confusion::rivals(report.reading)
-            .into_iter()
-            .filter_map(|reading| in_unit(&mut quiet, reading, unit_of(check)))
-            .collect(),
-        _ => Vec::new(),
-    }
-}
-
-/// From this probability on, only the recogniser's own candidates count as rivals, not the whole confusion class.
-const SURELY: f32 = 0.97;
 
 /// The unit that a bare number takes.
 pub(in super::super) const fn unit_of(check: &Check) -> Unit {

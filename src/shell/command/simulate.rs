@@ -7,14 +7,17 @@ use indicatif::{ProgressBar, ProgressStyle};
 use miette::{IntoDiagnostic, WrapErr};
 use rayon::prelude::*;
 
+use crate::dialogue::ReadBack;
 use crate::model::Appliance;
 use crate::shell::shelf;
 use crate::simulate::conversation::Ears;
+use crate::simulate::hearing::Hearing;
 use crate::simulate::optimum::Bound;
 use crate::simulate::policy::{OTHERS, Policy};
-use crate::simulate::round::{Job, Round};
+use crate::simulate::round::{Conditions, Job, Round};
 use crate::simulate::technician::Slips;
 
+mod read_back;
 mod table;
 
 use table::Figures;
@@ -41,12 +44,21 @@ pub struct SimulateArgs {
     /// The share of readings that are reported wrong, and confirmed when asked
     #[arg(long, value_name = "SHARE", default_value_t = 0.01, value_parser = share)]
     misread: f64,
-    /// The share of readings that are heard wrong at first
+    /// How well is heard, as `make bench-hear` measured it
+    #[arg(long, value_enum, default_value_t = Room::Quiet)]
+    hearing: Room,
+    /// The share of wrong read-backs in passing that go unnoticed
+    #[arg(long, value_name = "SHARE", default_value_t = 0.3, value_parser = share)]
+    unheeded: f64,
+    /// The share of wrong read-backs, digit by digit, that get a yes
     #[arg(long, value_name = "SHARE", default_value_t = 0.02, value_parser = share)]
-    misheard: f64,
+    nodded: f64,
     /// Nothing is misplaced, misread or misheard
-    #[arg(long, conflicts_with_all = ["misplaced", "misread", "misheard"])]
+    #[arg(long, conflicts_with_all = ["misplaced", "misread", "hearing", "unheeded", "nodded"])]
     clean: bool,
+    /// Work the same jobs three ways: a yes to a reading is waited for where it matters, always, and never
+    #[arg(long, conflicts_with_all = ["alone", "faults", "csv"])]
+    read_back: bool,
     /// Leave out what the program is compared with: simpler ways, and on each complaint, cut down to the checks that tell
     /// most, the best way of all
     #[arg(long)]
@@ -59,16 +71,30 @@ pub struct SimulateArgs {
     csv: Option<PathBuf>,
 }
 
+/// Where the talking is done.
+#[derive(Clone, Copy, Debug, clap::ValueEnum)]
+enum Room {
+    /// Everything is heard
+    Perfect,
+    /// A quiet room
+    Quiet,
+    /// A kitchen at work: speech 10 dB above the noise
+    Kitchen,
+}
+
 /// Runs the command.
 pub fn run(args: SimulateArgs) -> miette::Result<()> {
     let shelf = shelf::shipped()?;
     let named = args.appliances.iter().map(|name| shelf::find(&shelf, name));
     let named = named.collect::<miette::Result<Vec<Arc<Appliance>>>>()?;
     let wanted = if named.is_empty() { shelf.to_vec() } else { named };
+    if args.read_back {
+        return read_back::run(&wanted, args.conditions(), args.jobs);
+    }
     let others: &[&dyn Policy] = if args.alone { &[] } else { &OTHERS };
     let mut figures = Figures::default();
     for appliance in &wanted {
-        let round = Round::new(appliance, args.slips(), args.seed);
+        let round = Round::new(appliance, args.conditions());
         let jobs = work(&round, appliance.id.as_str(), args.jobs, others);
         let rows = figures.add(&round, appliance.id.as_str(), &jobs, others);
         print!("{}", table::of(appliance.id.as_str(), rows, args.faults));
@@ -101,11 +127,18 @@ fn work(round: &Round, name: &str, jobs: u64, others: &[&dyn Policy]) -> Vec<Job
 }
 
 impl SimulateArgs {
-    const fn slips(&self) -> Slips {
+    fn conditions(&self) -> Conditions {
         if self.clean {
-            return Slips::NONE;
+            return Conditions::clean(self.seed);
         }
-        Slips { misplaced: self.misplaced, misread: self.misread, misheard: self.misheard }
+        let Self { misplaced, misread, unheeded, nodded, seed, .. } = *self;
+        let hearing = match self.hearing {
+            Room::Perfect => Hearing::PERFECT,
+            Room::Quiet => Hearing::QUIET,
+            Room::Kitchen => Hearing::KITCHEN,
+        };
+        let slips = Slips { misplaced, misread, unheeded, nodded };
+        Conditions { slips, hearing, read_back: ReadBack::default(), seed }
     }
 }
 

@@ -113,21 +113,23 @@ mod tests {
 
     #[test]
     fn words_and_values_are_one_table() {
-        // Every rival value of a reading is also the value of one of its rival wordings.
+        // Every rival value of a reading is also the value of a rival wording, of the number as it is or digit by digit.
         let automaton = open(&Situation::default());
         let reading = |words: &str| match typed(&automaton, words).candidates.into_iter().next()?.intent {
             Intent::Report(report) => Some(report.reading),
             _ => None,
         };
-        for words in [
-            "fifteen ohms",
-            "two hundred thirteen ohms",
-            "one two two ohms",
-            "eight point five kilohms",
-            "minus eighteen",
-            "open",
+        for (words, digits) in [
+            ("fifteen ohms", "one five ohms"),
+            ("two hundred thirteen ohms", "two one three ohms"),
+            ("one twenty two ohms", "one two two ohms"),
+            ("eight point five kilohms", "eight point five kilohms"),
+            ("minus eighteen", "minus one eight"),
+            ("open", "open"),
         ] {
-            let heard: Vec<_> = accepted(words).iter().filter_map(|rival| reading(rival)).collect();
+            assert_eq!(reading(words), reading(digits));
+            let rivals_of = accepted(words).into_iter().chain(accepted(digits));
+            let heard: Vec<_> = rivals_of.filter_map(|rival| reading(&rival)).collect();
             for rival in rivals(reading(words).unwrap()) {
                 assert!(heard.iter().any(|heard| heard == &rival), "{words}: {rival} is not among {heard:?}");
             }

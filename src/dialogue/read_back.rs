@@ -1,0 +1,121 @@
+//! When is what was heard put to the question before it counts? Where it would change what happens next.
+//!
+//! A reading is always read back. As a rule that rides in the next sentence, and the technician goes on or puts it right;
+//! only where something hangs on it is it read back digit by digit and a yes waited for.
+
+use crate::reading::Finding;
+
+/// When a reading waits for a yes.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub enum ReadBack {
+    /// Where what else may have been meant would lead elsewhere.
+    #[default]
+    WhereItMatters,
+    /// Always. For comparison, and where nothing else will do.
+    Always,
+    /// Never. For comparison only.
+    Never,
+}
+
+/// What was heard, and what may have been meant instead.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Meant {
+    /// What was heard, and how probably it was meant.
+    pub(super) heard: (Finding, f32),
+    /// The recogniser's other candidates.
+    pub(super) others: Vec<(Finding, f32)>,
+    /// What is easily confused with what was heard, and is no candidate: it shares what is left of the probability.
+    pub(super) confused: Vec<Finding>,
+}
+
+/// From this probability on that something else was meant, and that it leads elsewhere, a yes is worth asking for:
+/// `leadhand simulate --read-back` shows what the choice brings.
+const WORTH_ASKING: f32 = 0.03;
+
+impl ReadBack {
+    /// Is a yes to be waited for? `elsewhere` tells whether a finding would lead to another verdict, remedy or next check
+    /// than what was heard; it is asked only where that decides.
+    pub(super) fn asks(self, meant: &Meant, elsewhere: impl Fn(&Finding) -> bool) -> bool {
+        match self {
+            Self::Always => true,
+            Self::Never => false,
+            Self::WhereItMatters => {
+                meant.in_doubt() >= WORTH_ASKING && meant.at_stake(elsewhere) >= WORTH_ASKING
+            }
+        }
+    }
+}
+
+impl Meant {
+    /// How probable it is that something else was meant.
+    fn in_doubt(&self) -> f32 {
+        1.0 - self.heard.1
+    }
+
+    /// How probable it is that something else was meant that leads elsewhere. What nobody can name may lead anywhere.
+    fn at_stake(&self, elsewhere: impl Fn(&Finding) -> bool) -> f32 {
+        let named: f32 = self.others.iter().map(|(_, probability)| probability).sum();
+        let leads: f32 = self
+            .others
+            .iter()
+            .filter(|(other, _)| elsewhere(other))
+            .map(|(_, probability)| probability)
+            .sum();
+        let unnamed = (self.in_doubt() - named).max(0.0);
+        let astray = self.confused.iter().filter(|other| elsewhere(other)).count();
+        let share = if self.confused.is_empty() { 1.0 } else { astray as f32 / self.confused.len() as f32 };
+        leads + unnamed * share
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn named(name: &str) -> Finding {
+        Finding::Outcome(name.to_owned())
+    }
+
+    fn meant(heard: f32, others: &[(&str, f32)], confused: &[&str]) -> Meant {
+        Meant {
+            heard: (named("heard"), heard),
+            others: others.iter().map(|(name, probability)| (named(name), *probability)).collect(),
+            confused: confused.iter().map(|name| named(name)).collect(),
+        }
+    }
+
+    #[test]
+    fn a_yes_is_asked_for_where_something_hangs_on_it() {
+        // What begins with "far" leads elsewhere.
+        let far = |finding: &Finding| matches!(finding, Finding::Outcome(name) if name.starts_with("far"));
+        for (what, meant, asks) in [
+            ("heard surely", meant(0.99, &[("far", 0.01)], &[]), false),
+            ("a candidate that leads elsewhere", meant(0.9, &[("far", 0.1)], &[]), true),
+            ("a candidate that leads the same way", meant(0.9, &[("near", 0.1)], &[]), false),
+            ("many that lead the same way", meant(0.5, &[("near", 0.3), ("nearer", 0.2)], &[]), false),
+            (
+                "several that lead elsewhere",
+                meant(0.9, &[("near", 0.06), ("far", 0.02), ("farther", 0.02)], &[]),
+                true,
+            ),
+            ("nobody knows what else", meant(0.9, &[], &[]), true),
+            ("its class leads the same way", meant(0.9, &[], &["near", "nearer"]), false),
+            ("its class leads elsewhere", meant(0.9, &[], &["near", "far"]), true),
+            (
+                "little of its class leads elsewhere",
+                meant(0.95, &[], &["near", "nearer", "nearest", "far"]),
+                false,
+            ),
+            ("the candidates are all there is", meant(0.9, &[("near", 0.1)], &["far"]), false),
+        ] {
+            assert_eq!(ReadBack::WhereItMatters.asks(&meant, far), asks, "{what}");
+            assert!(ReadBack::Always.asks(&meant, far) && !ReadBack::Never.asks(&meant, far), "{what}");
+        }
+    }
+
+    #[test]
+    fn what_was_heard_surely_is_not_reckoned_through() {
+        let sure = meant(1.0, &[], &["far"]);
+        assert!(!ReadBack::WhereItMatters.asks(&sure, |_| unreachable!("no plan for a sure reading")));
+    }
+}
