@@ -21,7 +21,7 @@ pub fn utterances(samples: &[f32], limits: Limits) -> Vec<Utterance> {
     frames.extend(framer.flush());
     let ended = |event| match event {
         Event::Ended(utterance) => Some(utterance),
-        Event::Paused(_) => None,
+        Event::Glimpse(_) | Event::Paused(_) => None,
     };
     let mut found: Vec<Utterance> =
         frames.iter().filter_map(|frame| endpointer.push(frame).and_then(ended)).collect();

@@ -142,6 +142,23 @@ fn what_is_dangerous_is_not_taken_in_noise() {
 }
 
 #[test]
+fn while_we_speak_a_stop_is_taken_before_its_end_and_its_beginning_is_not() {
+    let sound = [silence(1.0), clip("stop"), silence(3.0)].concat();
+    let spoken = leadhand::hear::utterances(&sound, leadhand::hear::endpoint::Limits::SHORT);
+    let end = spoken[0].speech_end.as_millis();
+    let (stop, other) = (means(Kind::StopOnly, "stop", 0.95), Heard { outside: 1.0, ..Heard::default() });
+    let first = |script: &[Heard]| {
+        let found = listen(script, &sound, &situation(Kind::StopOnly));
+        let said = found.into_iter().find(|(_, opinion)| opinion.heard.says_stop());
+        said.map(|(at, _)| i64::try_from(at).unwrap() - i64::try_from(end).unwrap())
+    };
+    let before_its_end = first(&vec![stop.clone(); 12]);
+    assert!(before_its_end.is_some_and(|after| after < 0), "{before_its_end:?}");
+    // "Start" begins like it.
+    assert_eq!(first(&[vec![stop; 2], vec![other; 12]].concat()), None);
+}
+
+#[test]
 fn what_was_said_before_we_listened_is_no_answer() {
     let manifest = Manifest::read(&Weights::folder()).unwrap();
     let ear = Ear::with(Scripted::new(vec![means(Kind::YesNo, "yes", 1.0); 4]), manifest);
@@ -158,6 +175,25 @@ fn what_was_said_before_we_listened_is_no_answer() {
     let began = listener.take_patiently(&rest, &situation).unwrap().len();
     assert!(began <= 1);
     assert_eq!(listener.take_patiently(&[speech, silence(2.0)].concat(), &situation).unwrap().len(), 1);
+}
+
+#[cfg(feature = "whisper")]
+#[test]
+fn a_stop_is_heard_through_our_own_voice_and_our_own_voice_is_none() {
+    let mut listener = Listener::new(Ear::open().unwrap(), RATE as u32).unwrap();
+    let mut stops = |sound: &[f32]| {
+        listener.restart();
+        let found = listener.take_patiently(sound, &situation(Kind::StopOnly)).unwrap();
+        found.into_iter().find(|(_, opinion)| opinion.heard.says_stop()).is_some()
+    };
+    let ourselves = [silence(0.5), clip("remark"), clip("live-at-l-and-h"), clip("l-to-h-71-ohms")].concat();
+    assert!(!stops(&ourselves));
+    let stop = clip("stop");
+    for at in [RATE, RATE * 3 / 2, 2 * RATE] {
+        let mut both: Vec<f32> = ourselves.iter().map(|sample| sample / 4.0).collect();
+        both.iter_mut().skip(at).zip(&stop).for_each(|(sample, said)| *sample += said);
+        assert!(stops(&both), "at {at}");
+    }
 }
 
 #[cfg(feature = "whisper")]

@@ -80,7 +80,7 @@ fn wait(ear: &mut Ear, sound: &[f32], situation: &Situation, waits: &mut Waits) 
                 waits.work.push(work);
                 return;
             }
-            None => {}
+            Some(Event::Glimpse(_)) | None => {}
         }
     }
 }

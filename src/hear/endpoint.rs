@@ -2,7 +2,8 @@
 //!
 //! A frame in which somebody speaks opens an utterance; the pre-roll keeps the first letters. After a short silence it is
 //! offered as it stands: whoever understands words may take it, or ask for patience. Otherwise it ends when silence has
-//! lasted as long as the limits say, so the last word, the unit, is not lost. Every length is bounded.
+//! lasted as long as the limits say, so the last word, the unit, is not lost. Every length is bounded. Because "stop" must
+//! not wait for any of that, glimpses of what is being said are offered besides.
 
 use std::collections::VecDeque;
 use std::time::Duration;
@@ -28,7 +29,21 @@ pub struct Limits {
     pub shortest: Duration,
     /// An utterance is cut when it reaches this length.
     pub longest: Duration,
+    /// When glimpses are offered.
+    pub glimpses: Glimpses,
 }
+
+/// When a glimpse of an utterance is offered, which may be a "stop".
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Glimpses {
+    /// Once, after so much silence, where all that was said is within [`GLIMPSE`].
+    Silence(Duration),
+    /// Again and again, as long as somebody speaks: whoever is not stopped goes on speaking.
+    Every(Duration),
+}
+
+/// The most sound of a glimpse: "stop" lasts half a second, and where others speak too the less of them the better.
+pub const GLIMPSE: Duration = Duration::from_millis(1_000);
 
 impl Limits {
     /// A reading, a command, yes or no (voice control guides: 500 to 700 ms of silence, 200 to 300 for words that are
@@ -40,14 +55,16 @@ impl Limits {
         patience: Duration::from_millis(2_000),
         shortest: Duration::from_millis(60),
         longest: Duration::from_millis(8_000),
+        glimpses: Glimpses::Silence(Duration::from_millis(120)),
     };
 
     /// The stop words while we speak: one word, and every moment counts. It ends right after the pause: "stop" may go on with
-    /// "stop", and nobody waits for that.
+    /// "stop", and nobody waits for that. Where the microphone hears ourselves there is no pause, hence the glimpses.
     pub const STOP: Self = Self {
         pause: Duration::from_millis(120),
         hangover: Duration::from_millis(140),
         patience: Duration::from_millis(140),
+        glimpses: Glimpses::Every(Duration::from_millis(100)),
         ..Self::SHORT
     };
 
@@ -72,6 +89,8 @@ const KEPT_SILENCE: Duration = Duration::from_millis(240);
 /// What became of the utterance that somebody is speaking.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Event {
+    /// The last [`GLIMPSE`] of what is being said, in case it is a stop.
+    Glimpse(Utterance),
     /// Silence has lasted for [`Limits::pause`]: so much has been said. It may go on.
     Paused(Utterance),
     /// It is over.
@@ -157,6 +176,8 @@ struct Open {
     /// Sum of squares over the frames of speech, and how many they are.
     power: f32,
     spoken: u32,
+    /// Frames since the first frame of speech.
+    age: u32,
     /// Frames of silence since the last frame of speech.
     silent: u32,
     /// Must more words follow?
@@ -187,6 +208,7 @@ impl Joiner {
         };
         open.samples.extend_from_slice(&frame.samples);
         open.end = frame.begin().after(FRAME_TIME);
+        open.age += 1;
         if self.noise.level().is_none() && open.samples.len() >= RATE as usize {
             // Nobody speaks a second without a breath, and who can be understood stands 10 dB out of the noise.
             self.noise.learn(&open.samples, open.level() / 3.0);
@@ -207,7 +229,13 @@ impl Joiner {
         if silent >= frames(ends) {
             return self.close(false).map(Event::Ended);
         }
-        if silent == frames(self.limits.pause) { self.so_far(false).map(Event::Paused) } else { None }
+        if silent == frames(self.limits.pause) {
+            self.so_far(false).map(Event::Paused)
+        } else if open.shows(self.limits.glimpses) {
+            self.so_far(false).map(Utterance::last_of).map(Event::Glimpse)
+        } else {
+            None
+        }
     }
 
     fn begin(&mut self, frame: &Frame) {
@@ -221,6 +249,7 @@ impl Joiner {
             end: begin,
             power: 0.0,
             spoken: 0,
+            age: 0,
             silent: 0,
             incomplete: false,
         };
@@ -258,6 +287,16 @@ impl Open {
         let kept_after = (frames(KEPT_SILENCE) / 2 + 1) * FRAME;
         let cut_end = self.samples.len().saturating_sub(kept_after);
         self.samples.drain(cut_end.saturating_sub(too_much * FRAME)..cut_end);
+    }
+
+    /// Is it time for a glimpse?
+    const fn shows(&self, glimpses: Glimpses) -> bool {
+        match glimpses {
+            Glimpses::Silence(silence) => {
+                self.silent as usize == frames(silence) && self.age as usize <= frames(GLIMPSE)
+            }
+            Glimpses::Every(time) => (self.age as usize).is_multiple_of(frames(time)),
+        }
     }
 
     /// Root mean square of the frames of speech.
@@ -337,7 +376,7 @@ mod tests {
                     Some(Event::Ended(utterance)) => {
                         events.push((silence, "ended", utterance.speech_end.as_millis()));
                     }
-                    None => {}
+                    Some(Event::Glimpse(_)) | None => {}
                 }
             }
             events
@@ -358,6 +397,32 @@ mod tests {
             }
         }
         assert_eq!(ends, [(0, 400), (0, 1100), (0, 1100)]);
+    }
+
+    /// Ages at which a glimpse is offered of so many frames of speech and then silence, in ms, and the length of each.
+    fn glimpses(limits: Limits, spoken: u64) -> Vec<(u64, usize)> {
+        let mut joiner = Joiner::new(limits);
+        let mut found = Vec::new();
+        for index in 0..spoken + 100 {
+            let (level, score) = if index < spoken { (0.2, 0.9) } else { (0.01, 0.1) };
+            if let Some(Event::Glimpse(seen)) = joiner.push(&Frame { index, samples: [level; FRAME] }, score)
+            {
+                assert_eq!(seen.end.since(seen.begin).as_millis() as usize, seen.samples.len() / 16);
+                found.push((index * 20, seen.samples.len() / 16));
+            }
+        }
+        found
+    }
+
+    #[test]
+    fn glimpses_are_short_and_come_before_the_end() {
+        let while_we_speak = [(100, 120), (200, 220), (300, 320), (400, 420), (500, 520)];
+        assert_eq!(glimpses(Limits::STOP, 23), while_we_speak);
+        let longer = glimpses(Limits::STOP, 100);
+        assert!(longer.iter().all(|(_, length)| *length <= 1_000) && longer.len() == 20, "{longer:?}");
+        // While we listen, one after a short utterance.
+        assert_eq!(glimpses(Limits::SHORT, 23), [(560, 580)]);
+        assert_eq!(glimpses(Limits::SHORT, 50), []);
     }
 
     #[test]

@@ -3,8 +3,8 @@
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
-use cpal::ErrorKind;
 use cpal::traits::{DeviceTrait, HostTrait};
+use cpal::{BufferSize, ErrorKind, SupportedBufferSize, SupportedStreamConfig};
 
 /// Which way the sound goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,6 +18,7 @@ pub enum Side {
 /// The device of a name, or the system's default one. A name fits where it is the whole of the device's name or of its
 /// driver's name for it; failing that, where it stands in it, small and capital letters alike.
 pub fn find(side: Side, wanted: Option<&str>) -> Option<cpal::Device> {
+    hush();
     let Some(wanted) = wanted else {
         let host = cpal::default_host();
         return match side {
@@ -91,14 +92,40 @@ impl Health {
     }
 }
 
+/// The devices of all sound systems, those of the default one first: PulseAudio or PipeWire, then ALSA, on Linux.
 fn all(side: Side) -> Vec<cpal::Device> {
-    let host = cpal::default_host();
-    match side {
-        Side::Microphone => host.input_devices().map(Iterator::collect),
-        Side::Loudspeaker => host.output_devices().map(Iterator::collect),
-    }
-    .unwrap_or_default()
+    hush();
+    let first = cpal::default_host();
+    let others = cpal::available_hosts().into_iter().filter(|host| *host != first.id());
+    let others: Vec<cpal::Host> = others.filter_map(|host| cpal::host_from_id(host).ok()).collect();
+    let devices = |host: &cpal::Host| match side {
+        Side::Microphone => host.input_devices().map(|devices| devices.collect::<Vec<_>>()),
+        Side::Loudspeaker => host.output_devices().map(|devices| devices.collect()),
+    };
+    std::iter::once(&first).chain(&others).flat_map(|host| devices(host).unwrap_or_default()).collect()
 }
+
+/// The buffer to ask a device for: so many pieces a second where it lets us choose.
+pub fn buffer(supported: &SupportedStreamConfig, pieces: u32) -> BufferSize {
+    let wanted = supported.sample_rate() / pieces;
+    match supported.buffer_size() {
+        SupportedBufferSize::Range { min, max } if (*min..=*max).contains(&wanted) => {
+            BufferSize::Fixed(wanted)
+        }
+        _ => BufferSize::Default,
+    }
+}
+
+/// ALSA's library prints what it thinks of every device that does not open. What matters of it comes back as an error too,
+/// so it is kept from the terminal, on this thread.
+#[cfg(target_os = "linux")]
+fn hush() {
+    // Where that fails it goes on printing.
+    drop(alsa::Output::local_error_handler());
+}
+
+#[cfg(not(target_os = "linux"))]
+const fn hush() {}
 
 /// A device's name, and its driver's name for it.
 fn named(device: &cpal::Device) -> [String; 2] {

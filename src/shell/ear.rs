@@ -14,7 +14,7 @@ use crate::hear::utterances;
 use crate::understand::automaton::Automaton;
 use crate::understand::heard::Heard;
 use crate::understand::progress::{Progress, progress};
-use crate::understand::situation::{Care, Situation};
+use crate::understand::situation::{Care, Kind, Situation};
 use crate::understand::try_open;
 
 /// What the ear makes of an utterance.
@@ -39,12 +39,17 @@ impl From<Opinion> for Input {
     }
 }
 
+/// Where a grammar is kept open: that of the stop words by itself, because it is wanted in between all the others.
+const fn place(kind: Kind) -> usize {
+    matches!(kind, Kind::StopOnly) as usize
+}
+
 /// Hears utterances under situations.
 pub struct Ear {
     recogniser: Box<dyn Recogniser + Send>,
     manifest: Manifest,
-    /// The grammar opened last: most utterances are heard under the same one as the utterance before.
-    opened: Option<(Situation, Automaton)>,
+    /// The grammars opened last: most utterances are heard under the same one as the utterance before.
+    opened: [Option<(Situation, Automaton)>; 2],
     effort: Effort,
 }
 
@@ -74,7 +79,7 @@ impl Ear {
 
     /// With another recogniser, such as a scripted one.
     pub fn with(recogniser: impl Recogniser + Send + 'static, manifest: Manifest) -> Self {
-        Self { recogniser: Box::new(recogniser), manifest, opened: None, effort: Effort::default() }
+        Self { recogniser: Box::new(recogniser), manifest, opened: [None, None], effort: Effort::default() }
     }
 
     /// What is known of the weights: the words that may be said, first of all.
@@ -87,11 +92,12 @@ impl Ear {
     /// # Errors
     /// A name in the situation that the weights cannot write, or a failure of the recogniser.
     pub fn hear(&mut self, samples: &[f32], situation: &Situation) -> miette::Result<Heard> {
-        if !self.opened.as_ref().is_some_and(|(opened, _)| opened == situation) {
+        let opened = &mut self.opened[place(situation.kind)];
+        if !opened.as_ref().is_some_and(|(opened, _)| opened == situation) {
             let automaton = try_open(situation, |word| self.manifest.spelling(word).is_some())?;
-            self.opened = Some((situation.clone(), automaton));
+            *opened = Some((situation.clone(), automaton));
         }
-        let (_, automaton) = self.opened.as_ref().expect("the situation was opened just now");
+        let (_, automaton) = opened.as_ref().expect("the situation was opened just now");
         let heard;
         (heard, self.effort) = self.recogniser.recognise(samples, automaton)?;
         if situation.care == Care::Once {
@@ -108,9 +114,10 @@ impl Ear {
         self.effort
     }
 
-    /// The grammar that is open: of the last situation.
-    pub fn automaton(&self) -> Option<&Automaton> {
-        self.opened.as_ref().map(|(_, automaton)| automaton)
+    /// The grammar that is open: of the last situation of this kind.
+    pub fn automaton(&self, kind: Kind) -> Option<&Automaton> {
+        let (situation, automaton) = self.opened[place(kind)].as_ref()?;
+        (situation.kind == kind).then_some(automaton)
     }
 
     /// What an utterance means in a situation, whether more may follow, and whether the noise lets it count.
@@ -119,7 +126,7 @@ impl Ear {
     /// As [`Self::hear`].
     pub fn judge(&mut self, utterance: &Utterance, situation: &Situation) -> miette::Result<Opinion> {
         let heard = self.hear(&utterance.samples, situation)?;
-        let (_, automaton) = self.opened.as_ref().expect("the situation was opened to hear in it");
+        let automaton = self.automaton(situation.kind).expect("the situation was opened to hear in it");
         let needed = match situation.care {
             Care::Twice => Some(Decibels::CAREFUL),
             Care::Once if heard.understood().is_none() => Some(Decibels::TOO_NOISY),

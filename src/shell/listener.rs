@@ -2,10 +2,12 @@
 //!
 //! At every pause in speech the ear is asked what was said so far. Complete words are taken at once; incomplete ones
 //! get more time; the rest wait until the silence is long, and by then the answer is there. The ear works on a thread
-//! of its own, so nothing here ever waits for it.
+//! of its own, so nothing here ever waits for it. When it has nothing to do it is shown glimpses, of which only a sure
+//! "stop" counts.
 
 use std::sync::mpsc::{self, Receiver, RecvError, SyncSender, TryRecvError, TrySendError};
 use std::thread;
+use std::time::Duration;
 
 use miette::{IntoDiagnostic, miette};
 
@@ -30,17 +32,43 @@ struct Thread {
 /// Utterances that may wait for the ear. More than one waits only where somebody goes on speaking while the ear works.
 const MOST_WAITING: usize = 4;
 
+/// While somebody goes on speaking, "stop" must be heard in every glimpse for so long: the beginning of "start" is that of
+/// "stop" too, but not its end.
+const SURE_FOR: Duration = Duration::from_millis(200);
+/// Or so much silence follows on the words: no "start" has that in its middle.
+const SILENCE: Duration = Duration::from_millis(100);
+
 /// Turns sound into what was heard.
 pub struct Listener {
     framer: Framer,
     endpointer: Endpointer,
     thread: Thread,
     asked: u64,
+    /// How many questions the ear has not answered yet.
+    behind: usize,
     /// The utterance last asked about, until its answer was used.
     open: Option<Open>,
     /// What is to be asked as soon as the ear is ready for it.
     waiting: Option<Asked>,
+    glimpse: Glimpse,
+    /// Nobody waits: glimpses are for the stop words alone.
+    patient: bool,
     now: Timestamp,
+}
+
+/// The glimpse that the ear has now, and what those before it showed.
+#[derive(Default)]
+struct Glimpse {
+    number: Option<u64>,
+    /// What it shows.
+    begin: Timestamp,
+    end: Timestamp,
+    /// When the words in it ended.
+    speech_end: Timestamp,
+    /// Since when every glimpse was surely "stop".
+    sure_since: Option<Timestamp>,
+    /// That it was.
+    stop: Option<Opinion>,
 }
 
 struct Open {
@@ -62,8 +90,11 @@ impl Listener {
             endpointer: Endpointer::new(Limits::SHORT),
             thread: Thread::start(ear),
             asked: 0,
+            behind: 0,
             open: None,
             waiting: None,
+            glimpse: Glimpse::default(),
+            patient: false,
             now: Timestamp::ZERO,
         })
     }
@@ -83,6 +114,7 @@ impl Listener {
         self.endpointer.restart();
         self.open = None;
         self.waiting = None;
+        self.glimpse = Glimpse::default();
     }
 
     /// Takes sound, and gives what was heard, if that is known now. Never waits.
@@ -110,6 +142,7 @@ impl Listener {
         situation: &Situation,
     ) -> miette::Result<Vec<(Timestamp, Opinion)>> {
         self.endpointer.set_limits(limits(situation.kind));
+        self.patient = situation.kind != Kind::StopOnly;
         let mut heard = Vec::new();
         for frame in self.framer.push(samples) {
             self.push(&frame, situation);
@@ -122,6 +155,7 @@ impl Listener {
     fn push(&mut self, frame: &Frame, situation: &Situation) {
         self.now = frame.begin().after(FRAME_TIME);
         match self.endpointer.push(frame) {
+            Some(Event::Glimpse(utterance)) => self.glance(utterance),
             Some(Event::Paused(utterance)) => self.ask(utterance, situation, false),
             Some(Event::Ended(utterance)) => match &mut self.open {
                 Some(open) if open.speech_end == utterance.speech_end => open.over = true,
@@ -138,12 +172,43 @@ impl Listener {
         self.send();
     }
 
+    /// Asks whether a glimpse is "stop", if the ear has nothing else to do.
+    fn glance(&mut self, utterance: Utterance) {
+        if self.behind > 0 || self.waiting.is_some() || self.patient {
+            return;
+        }
+        self.asked += 1;
+        let Utterance { begin, end, speech_end, .. } = utterance;
+        self.glimpse =
+            Glimpse { number: Some(self.asked), begin, end, speech_end, ..std::mem::take(&mut self.glimpse) };
+        let stop_words = Situation { kind: Kind::StopOnly, ..Situation::default() };
+        self.waiting = Some((self.asked, utterance, stop_words));
+        self.send();
+    }
+
+    /// What a glimpse showed. Once silence has followed on its words it need not wait for others.
+    fn seen(&mut self, opinion: Opinion) {
+        let Glimpse { begin, end, speech_end, sure_since, .. } = self.glimpse;
+        let sure = opinion.heard.says_stop() && opinion.progress == Progress::Complete;
+        let since = sure_since.filter(|since| *since > begin).unwrap_or(end);
+        self.glimpse.sure_since = sure.then_some(since);
+        let silent =
+            self.endpointer.speech_end() == Some(speech_end) && self.now.since(speech_end) >= SILENCE;
+        if sure && (silent || end.since(since) >= SURE_FOR) {
+            self.endpointer.take();
+            self.open = None;
+            self.glimpse.stop = Some(opinion);
+        }
+    }
+
     /// Hands the ear what it is to be asked; while it is too far behind, only the newest is kept for it.
     fn send(&mut self) {
-        if let Some(asked) = self.waiting.take()
-            && let Err(TrySendError::Full(asked)) = self.thread.ask.try_send(asked)
-        {
-            self.waiting = Some(asked);
+        let Some(asked) = self.waiting.take() else { return };
+        match self.thread.ask.try_send(asked) {
+            Ok(()) => self.behind += 1,
+            Err(TrySendError::Full(asked)) => self.waiting = Some(asked),
+            // Found out where its answers are awaited.
+            Err(TrySendError::Disconnected(_)) => {}
         }
     }
 
@@ -160,15 +225,24 @@ impl Listener {
 
     /// Waits for the answer to what was asked.
     fn wait(&mut self) -> miette::Result<()> {
-        while self.open.as_ref().is_some_and(|open| open.opinion.is_none()) {
+        while self.behind > 0 && self.waits() {
             let answer = self.thread.answers.recv().map_err(|RecvError| gone())?;
             self.take_answer(answer)?;
         }
         Ok(())
     }
 
+    fn waits(&self) -> bool {
+        self.glimpse.number.is_some() || self.open.as_ref().is_some_and(|open| open.opinion.is_none())
+    }
+
     fn take_answer(&mut self, (number, opinion): Answered) -> miette::Result<()> {
+        self.behind -= 1;
         let opinion = opinion?;
+        if self.glimpse.number.take_if(|glimpse| *glimpse == number).is_some() {
+            self.seen(opinion);
+            return Ok(());
+        }
         // Speech that went on has been asked about anew, or will be.
         let Some(open) = self.open.as_mut().filter(|open| open.number == number) else { return Ok(()) };
         let still_silent = open.over || self.endpointer.speech_end() == Some(open.speech_end);
@@ -190,6 +264,9 @@ impl Listener {
     }
 
     fn finished(&mut self) -> Option<Opinion> {
+        if let Some(stop) = self.glimpse.stop.take() {
+            return Some(stop);
+        }
         self.open.take_if(|open| open.over && open.opinion.is_some())?.opinion
     }
 }
@@ -235,12 +312,45 @@ mod tests {
     use crate::understand::{open, typed};
 
     #[test]
+    fn a_stop_said_while_we_listen_is_taken_from_a_glimpse() {
+        let situation = Situation { kind: Kind::YesNo, ..Situation::default() };
+        let heard = |words, probability| {
+            let mut heard = typed(&open(&situation), words);
+            heard.candidates.iter_mut().for_each(|candidate| candidate.probability = probability);
+            heard
+        };
+        let clip = sound::read(&Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/clips/stop.flac")).unwrap();
+        let sound = [vec![0.0; RATE as usize], clip, vec![0.0; 2 * RATE as usize]].concat();
+        for (script, after) in [
+            ([heard("stop", 1.0), heard("no", 1.0)], Some(120)),
+            // What is not sure, or no stop, is asked about at the pause as always.
+            ([heard("stop", 0.8), heard("stop", 1.0)], Some(240)),
+            ([heard("yes", 1.0), heard("stop", 1.0)], Some(240)),
+        ] {
+            let manifest = Manifest::read(&Weights::folder()).unwrap();
+            let mut listener = Listener::new(Ear::with(Scripted::new(script), manifest), RATE).unwrap();
+            let mut taken = None;
+            let mut speech_end = Timestamp::ZERO;
+            for frame in listener.framer.push(&sound) {
+                listener.push(&frame, &situation);
+                speech_end = listener.endpointer.speech_end().unwrap_or(speech_end);
+                listener.wait().unwrap();
+                if let Some(opinion) = listener.finished() {
+                    assert!(opinion.heard.says_stop() && taken.is_none());
+                    taken = Some(listener.now.since(speech_end).as_millis());
+                }
+            }
+            assert_eq!(taken, after);
+        }
+    }
+
+    #[test]
     fn an_answer_that_comes_late_leaves_the_next_words_alone() {
         let situation = Situation::default();
         for words in ["fifty ohms", "fifty point"] {
             let heard = typed(&open(&situation), words);
             let manifest = Manifest::read(&Weights::folder()).unwrap();
-            let ear = Ear::with(Scripted::new(vec![heard; 4]), manifest);
+            let ear = Ear::with(Scripted::new(vec![heard; 8]), manifest);
             let mut listener = Listener::new(ear, RATE).unwrap();
             let clip =
                 sound::read(&Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/clips/fifty-ohms.flac"));

@@ -15,15 +15,15 @@ use std::time::Duration;
 
 use assert_no_alloc::assert_no_alloc;
 use cpal::traits::{DeviceTrait, StreamTrait};
-use cpal::{
-    BufferSize, FromSample, SampleFormat, SizedSample, StreamConfig, SupportedBufferSize,
-    SupportedStreamConfig,
-};
+use cpal::{FromSample, SampleFormat, SizedSample, StreamConfig};
 
 use super::devices::{self, Health, Side};
 
 /// Sound that may wait to be read.
 const LONGEST_WAIT: Duration = Duration::from_secs(2);
+
+/// Pieces of sound a second: smaller ones wake the machine for nothing.
+const PIECES: u32 = 25;
 
 /// The longest that a device may take to open.
 const LONGEST_OPENING: Duration = Duration::from_secs(5);
@@ -96,10 +96,14 @@ impl Mic {
             None => MicError::None,
         })?;
         let name = device.to_string();
-        let closed = |source| MicError::Closed { name: name.clone(), source };
+        let closed = |source: cpal::Error| match source.kind() {
+            // The system's default one, where there is none.
+            cpal::ErrorKind::DeviceNotAvailable if wanted.is_none() => MicError::None,
+            _ => MicError::Closed { name: name.clone(), source },
+        };
         let supported = device.default_input_config().map_err(closed)?;
         let rate = supported.sample_rate();
-        let config = StreamConfig { buffer_size: pieces(&supported), ..supported.config() };
+        let config = StreamConfig { buffer_size: devices::buffer(&supported, PIECES), ..supported.config() };
         let (writer, reader) = ring::ring(LONGEST_WAIT.as_secs() as usize * rate as usize);
         let overruns = Arc::new(AtomicU64::new(0));
         let ear =
@@ -148,17 +152,6 @@ impl Mic {
     /// How the device is doing. From one that is lost nothing more will be heard: open it anew.
     pub fn health(&self) -> &Health {
         &self.health
-    }
-}
-
-/// Sound comes in pieces of 40 ms where the device lets us choose: small ones wake the machine for nothing.
-fn pieces(supported: &SupportedStreamConfig) -> BufferSize {
-    let wanted = supported.sample_rate() / 25;
-    match supported.buffer_size() {
-        SupportedBufferSize::Range { min, max } if (*min..=*max).contains(&wanted) => {
-            BufferSize::Fixed(wanted)
-        }
-        _ => BufferSize::Default,
     }
 }
 

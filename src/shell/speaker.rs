@@ -12,7 +12,8 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::{Duration, Instant};
 
 use cpal::BufferSize;
-use rodio::{DeviceSinkBuilder, MixerDeviceSink, Player, Source};
+use cpal::traits::DeviceTrait;
+use rodio::{DeviceSinkBuilder, DeviceSinkError, MixerDeviceSink, Player, Source};
 
 use super::devices::{self, Health, Side};
 use super::voice::Sound;
@@ -22,6 +23,9 @@ pub const LONGEST_QUEUE: u64 = 32;
 
 /// A loudspeaker that is given sound fetches some of it within this time.
 pub const LONGEST_WAIT: Duration = Duration::from_millis(1_500);
+
+/// Pieces of sound a second: what the device has been given cannot be taken back, so that a stop waits for two of them.
+const PIECES: u32 = 40;
 
 /// Silence played after a sound where the device does not tell its buffer.
 const USUAL_BUFFER: Duration = Duration::from_millis(100);
@@ -37,7 +41,7 @@ pub enum SpeakerError {
             "plug one in or choose one in the system's sound settings; on Linux `aplay -l` lists what is there"
         )
     )]
-    Closed(#[from] rodio::DeviceSinkError),
+    Closed(#[from] DeviceSinkError),
     /// No output device is called that.
     #[error("no loudspeaker is called \"{wanted}\"")]
     #[diagnostic(code(speaker::name), help("{}", devices::listed(there, "loudspeakers")))]
@@ -95,21 +99,30 @@ impl Speaker {
     pub fn open(wanted: Option<&str>) -> Result<Self, SpeakerError> {
         let health = Arc::new(Health::default());
         let noting = Arc::clone(&health);
-        let device = match (devices::find(Side::Loudspeaker, wanted), wanted) {
-            (Some(device), _) => DeviceSinkBuilder::from_device(device)?,
-            (None, None) => DeviceSinkBuilder::from_default_device()?,
-            (None, Some(wanted)) => {
-                let there = devices::names(Side::Loudspeaker);
-                return Err(SpeakerError::Name { wanted: wanted.to_owned(), there });
+        let found = devices::find(Side::Loudspeaker, wanted).ok_or_else(|| match wanted {
+            Some(wanted) => {
+                SpeakerError::Name { wanted: wanted.to_owned(), there: devices::names(Side::Loudspeaker) }
             }
+            None => SpeakerError::Closed(DeviceSinkError::NoDevice),
+        })?;
+        let usual = found.default_output_config().map_err(|error| match error.kind() {
+            // The system's default one, where there is none.
+            cpal::ErrorKind::DeviceNotAvailable if wanted.is_none() => DeviceSinkError::NoDevice,
+            _ => DeviceSinkError::DefaultSinkConfigError(error),
+        })?;
+        let device = DeviceSinkBuilder::from_device(found)?;
+        let device = match devices::buffer(&usual, PIECES) {
+            BufferSize::Default => device,
+            small @ BufferSize::Fixed(_) => device.with_buffer_size(small),
         };
         let mut device =
             device.with_error_callback(move |error: cpal::Error| noting.note(&error)).open_stream()?;
         device.log_on_drop(false);
         let tail = match *device.config().buffer_size() {
-            BufferSize::Fixed(frames) => {
-                Duration::from_secs_f64(f64::from(frames) / f64::from(device.config().sample_rate().get()))
-            }
+            // One piece is played while the next one waits.
+            BufferSize::Fixed(frames) => Duration::from_secs_f64(
+                f64::from(2 * frames) / f64::from(device.config().sample_rate().get()),
+            ),
             BufferSize::Default => USUAL_BUFFER,
         };
         Ok(Self {

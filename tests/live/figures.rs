@@ -22,16 +22,18 @@ use super::talk::{Talk, script};
 /// So many answers are timed in each row.
 const ANSWERS: usize = 12;
 /// And so many stops.
-const STOPS: usize = 5;
+const STOPS: usize = 10;
 /// So long the processor's time is counted while it listens.
 const COUNTED: Duration = Duration::from_secs(20);
 /// Louder than this is speech, of 16-bit samples: far above the room's own noise.
-const LOUD: i16 = 600;
+const LOUD: u16 = 600;
+/// And louder than this a hazard's tone: the routine voice stays below.
+const HAZARD: u16 = 20_000;
 
-/// When a place was loud last, and when it became loud after a silence: heard with as little delay as the sound system has.
+/// When a place was loud, and how loud: heard with as little delay as the sound system has.
 struct Ear {
     recorder: Child,
-    loud: Arc<Mutex<Vec<Instant>>>,
+    loud: Arc<Mutex<Vec<(Instant, u16)>>>,
 }
 
 impl Ear {
@@ -52,9 +54,7 @@ impl Ear {
                 let now = Instant::now();
                 let peak =
                     bytes.as_chunks::<2>().0.iter().map(|two| i16::from_le_bytes(*two).unsigned_abs()).max();
-                if peak > Some(LOUD.unsigned_abs()) {
-                    noted.lock().unwrap().push(now);
-                }
+                noted.lock().unwrap().extend(peak.filter(|peak| *peak > LOUD).map(|peak| (now, peak)));
             }
         });
         Self { recorder, loud }
@@ -62,20 +62,19 @@ impl Ear {
 
     /// The last moment of sound.
     fn last(&self) -> Option<Instant> {
-        self.loud.lock().unwrap().last().copied()
+        self.loud.lock().unwrap().last().map(|(at, _)| *at)
     }
 
     /// The first moment of sound after another.
     fn first_after(&self, then: Instant) -> Option<Instant> {
-        self.loud.lock().unwrap().iter().copied().find(|at| *at > then)
+        self.loud.lock().unwrap().iter().map(|(at, _)| *at).find(|at| *at > then)
     }
 
-    /// The last moment of sound before the first gap of 60 ms after another moment.
-    fn falls_silent_after(&self, then: Instant) -> Option<Instant> {
+    /// The last moment of sound before the tone of a hazard, of those after a moment.
+    fn last_before_hazard(&self, then: Instant) -> Option<Instant> {
         let loud = self.loud.lock().unwrap();
-        let after: Vec<Instant> = loud.iter().copied().filter(|at| *at > then).collect();
-        let gap = after.windows(2).find(|two| two[1] - two[0] > Duration::from_millis(60));
-        gap.map(|two| two[0]).or(after.last().copied())
+        let tone = loud.iter().position(|(at, peak)| *at > then && *peak > HAZARD)?;
+        loud[..tone].last().map(|(at, _)| *at)
     }
 }
 
@@ -87,6 +86,8 @@ impl Drop for Ear {
 
 fn row(name: &str, mut found: Vec<Duration>) {
     found.sort();
+    let all: Vec<u128> = found.iter().map(Duration::as_millis).collect();
+    println!("{all:?}");
     if found.is_empty() {
         println!("{name:<58} nothing was timed");
         return;
@@ -117,10 +118,30 @@ fn stops(house: &House, talk: &mut Talk, air: &Ear, loudspeaker: &Ear) -> Vec<Du
     for _ in 0..STOPS {
         house.speak("say again");
         talk.until("leadhand   Unplug");
+        // Into the middle of the line.
+        house.play_for(Duration::from_millis(300));
+        let begun = Instant::now();
         house.speak("stop");
         let ended = air.last().expect("something was said");
         talk.until("listening: paused");
-        found.extend(loudspeaker.falls_silent_after(ended).map(|silent| silent - ended));
+        let silent = loudspeaker.last_before_hazard(begun);
+        found.extend(silent.map(|silent| silent.saturating_duration_since(ended)));
+        house.speak("resume");
+        talk.until("listening: isolate");
+    }
+    found
+}
+
+/// Times from the end of "stop", said while we listen, to the first sound of the answer.
+fn stops_while_listening(house: &House, talk: &mut Talk, air: &Ear, loudspeaker: &Ear) -> Vec<Duration> {
+    let mut found = Vec::new();
+    for _ in 0..STOPS {
+        let begun = Instant::now();
+        house.speak("stop");
+        let ended = air.last().expect("something was said");
+        talk.until("listening: paused");
+        let answer = loudspeaker.first_after(begun);
+        found.extend(answer.map(|answer| answer.saturating_duration_since(ended)));
         house.speak("resume");
         talk.until("listening: isolate");
     }
@@ -135,12 +156,13 @@ fn status(id: u32, field: &str) -> String {
         .unwrap_or_default()
 }
 
-/// Processor time used so far, in hundredths of a second (`USER_HZ` is 100 on Linux).
-fn ticks(id: u32) -> u64 {
-    let text = fs::read_to_string(format!("/proc/{id}/stat")).expect("a process has a stat");
-    let after = text.rsplit_once(") ").expect("a name in brackets").1;
-    let fields: Vec<&str> = after.split(' ').collect();
-    fields[11].parse::<u64>().unwrap() + fields[12].parse::<u64>().unwrap()
+/// Processor time used so far by all threads that are there: the first figure of `schedstat`, in nanoseconds.
+fn worked(id: u32) -> Duration {
+    let threads = fs::read_dir(format!("/proc/{id}/task")).expect("a process has threads");
+    let of = |path: std::path::PathBuf| -> Option<u64> {
+        fs::read_to_string(path.join("schedstat")).ok()?.split(' ').next()?.parse().ok()
+    };
+    Duration::from_nanos(threads.flatten().filter_map(|thread| of(thread.path())).sum())
 }
 
 #[test]
@@ -158,6 +180,8 @@ fn figures() {
     let mut script = script("dryer-no-heat");
     talk.work(&house, &mut script, "listening: isolate");
     row("end of \"stop\" while we speak to silence", stops(&house, &mut talk, &air, &loudspeaker));
+    let listening = stops_while_listening(&house, &mut talk, &air, &loudspeaker);
+    row("end of \"stop\" while we listen to the tone of the answer", listening);
     house.speak("done");
     talk.work(&house, &mut script, "listening: dead line-1 neutral");
     let (turns, sounds) = answers(&house, &mut talk, &air, &loudspeaker);
@@ -174,9 +198,12 @@ fn figures() {
     over.store(true, Ordering::Relaxed);
     busy.join().unwrap();
     row("the same, one core busy", turns);
-    let (before, since) = (ticks(talk.id()), Instant::now());
+    // They make the sound system hand out sound in small pieces, to everybody.
+    drop((air, loudspeaker));
+    let (before, since) = (worked(talk.id()), Instant::now());
     house.play_for(COUNTED);
-    let share = (ticks(talk.id()) - before) as f64 / since.elapsed().as_secs_f64();
+    let share =
+        100.0 * worked(talk.id()).saturating_sub(before).as_secs_f64() / since.elapsed().as_secs_f64();
     println!("{:<58} {share:>13.1} %", "processor while listening, of one core");
     println!("{:<58} {:>15}", "memory at most", status(talk.id(), "VmHWM:"));
 }

@@ -170,7 +170,7 @@ fn explain(ear: &Ear, found: &Found, kind: Kind) -> miette::Result<()> {
         say(format!("{:.4} {} ({:?})", candidate.probability, candidate.words, candidate.intent))?;
     }
     say(format!("{:.4} outside; without grammar: {}", heard.outside, heard.free))?;
-    if let Some(automaton) = ear.automaton() {
+    if let Some(automaton) = ear.automaton(kind) {
         let words = matching::words(heard.understood().map_or(&heard.free, |best| &best.words));
         let next = matching::next_words(automaton, &words);
         let next = if next.is_empty() { "nothing".to_owned() } else { next[..next.len().min(8)].join(", ") };
