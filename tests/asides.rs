@@ -320,3 +320,54 @@ fn consent_to_an_estimate_is_asked_read_back_and_kept_with_all_that_makes_it_cou
     assert!(next == "meter" && job.consents.is_empty());
     assert_eq!(asked(&[], None).0, "meter");
 }
+
+/// Half a turn of the fill screw is 20 cc, a full turn 40 cc, and one full turn is the most (common practice).
+#[test]
+fn a_screw_is_turned_within_its_limit() {
+    let overflowing = || {
+        let mut world = World::new("ice-maker-modular", "overflows", Some("fill-high"));
+        let open = world.work_while(|listening| listening.topic != "fixed").expect("a remedy is advised");
+        (world, open)
+    };
+    let adjusted = |world: &World| -> Vec<(String, String)> {
+        let job = Job::fold(world.entries());
+        job.adjustments.into_iter().map(|(_, before, after)| (before, after)).collect()
+    };
+    let pair = |before: &str, after: &str| (before.to_owned(), after.to_owned());
+    // Nobody says how far: it was turned as advised.
+    let (mut world, open) = overflowing();
+    say(&mut world, open, &["done"]);
+    assert_eq!(adjusted(&world), [pair("as found", "half a turn less than found")]);
+
+    let (mut world, open) = overflowing();
+    world.cut();
+    let next = say(
+        &mut world,
+        open,
+        &["quarter turn less", "one turn less", "half a turn less", "half a turn less"],
+    );
+    assert_eq!(next.topic, "fixed");
+    let quarter = "a quarter turn less than found";
+    let three = "three quarters of a turn less than found";
+    assert_eq!(adjusted(&world), [pair("as found", quarter), pair(quarter, three)], "{}", world.transcript());
+    let next = say(&mut world, next, &["fill screw half a turn more", "done"]);
+    assert!(next.topic.starts_with("closing"), "{}", next.topic);
+    assert_eq!(adjusted(&world)[2], pair(three, quarter));
+    assert_eq!(adjusted(&world).len(), 3, "what was said is not turned again");
+    insta::assert_snapshot!(world.transcript());
+
+    // Picked up again, what was turned counts.
+    let (mut world, open) = overflowing();
+    say(&mut world, open, &["one turn less"]);
+    let mut world = world.picked_up_again();
+    let open = world.work_while(|listening| listening.topic != "fixed").expect("the remedy is still advised");
+    say(&mut world, open, &["quarter turn less"]);
+    assert!(world.transcript().contains("You have nothing left that way."), "{}", world.transcript());
+    assert_eq!(adjusted(&world).len(), 1);
+
+    // A machine without a screw takes no turn.
+    let mut world = World::new("dryer-240", "no heat", None);
+    let open = world.work_while(|listening| listening.topic != "fixed").expect("a remedy is advised");
+    let next = say(&mut world, open, &["half a turn less"]);
+    assert_eq!((next.topic.as_str(), adjusted(&world).len()), ("fixed", 0));
+}

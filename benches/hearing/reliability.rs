@@ -87,7 +87,7 @@ pub fn readings(judged: &[Judged]) {
             }
             let said = bin.iter().map(|judged| judged.probability).sum::<f32>() / bin.len() as f32;
             let right = bin.iter().filter(|judged| judged.right).count();
-            println!("    Row {{ said: {said:.4}, right: {right}, of: {} }},", bin.len());
+            println!("            Row::of({said:.4}, {right}, {}),", bin.len());
         }
     }
 }

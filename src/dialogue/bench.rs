@@ -1,6 +1,6 @@
 //! The bench: what is known on this job, whatever phase it is in.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use crate::id::{CheckId, ComplaintId, PartId, PointId, StateId};
@@ -16,6 +16,7 @@ use crate::understand::vocabulary;
 
 use super::findings::Findings;
 use super::outbox::Outbox;
+use super::phase::adjusting::Quarters;
 use super::phase::measuring;
 use super::read_back::ReadBack;
 
@@ -29,6 +30,8 @@ pub(super) struct Bench {
     /// What was done to get at the work, and stays done: covers off, panels open.
     pub(super) prepared: BTreeSet<String>,
     pub(super) findings: Findings,
+    /// How far each setting is from where it was found.
+    turned: BTreeMap<String, Quarters>,
     /// When a reading waits for a yes.
     pub(super) read_back: ReadBack,
     /// What is said once a job was said before anything is switched on.
@@ -46,6 +49,7 @@ impl Bench {
             state: None,
             prepared: BTreeSet::new(),
             findings,
+            turned: BTreeMap::new(),
             read_back: ReadBack::default(),
             warned: false,
         }
@@ -72,6 +76,21 @@ impl Bench {
     /// The state a check needs.
     pub(super) fn state_of(&self, check: &Check) -> &State {
         self.appliance.state(&check.state).expect("a checked model names only its own states")
+    }
+
+    /// How far a setting is from where it was found.
+    pub(super) fn turned(&self, setting: &str) -> Quarters {
+        self.turned.get(setting).copied().unwrap_or_default()
+    }
+
+    /// A setting was turned.
+    pub(super) fn turn(&mut self, setting: &str, to: Quarters) {
+        self.turned.insert(setting.to_owned(), to);
+    }
+
+    /// All settings that were turned.
+    pub(super) const fn settings(&self) -> &BTreeMap<String, Quarters> {
+        &self.turned
     }
 
     /// A point's name as said.

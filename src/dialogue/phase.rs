@@ -3,6 +3,7 @@
 //! A phase holds only what is true in it. Each knows how to ask its question and what to make of an answer;
 //! the anytime words never reach it.
 
+pub(super) mod adjusting;
 pub(super) mod advising;
 mod aside;
 pub(super) mod confirming;

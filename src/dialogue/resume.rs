@@ -12,9 +12,9 @@ use super::bench::Bench;
 use super::findings::Findings;
 use super::known::{Desk, Pending};
 use super::opening::Opening;
-use super::phase::Phase;
 use super::phase::consenting::Consenting;
 use super::phase::making_safe::MakingSafe;
+use super::phase::{Phase, adjusting};
 use super::session::{PHOTO, Session, Stage};
 
 impl Session {
@@ -35,6 +35,9 @@ impl Session {
         bench.findings = Findings::of(job, &bench.appliance, complaint);
         if job.jumper {
             bench.interlock = bench.interlock.with_jumper();
+        }
+        for (setting, quarters) in adjusting::of(job, &bench.appliance) {
+            bench.turn(&setting, quarters);
         }
         let phase = match (job.finished, job.fixed) {
             (Some(_), _) => Phase::Finished,

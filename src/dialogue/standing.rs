@@ -33,9 +33,10 @@ impl Session {
                 let finished = matches!(phase, Phase::Finished);
                 let jumper = bench.interlock.jumper_in();
                 format!(
-                    "{} {} {jumper} {finished} {}",
+                    "{} {} {jumper} {finished} {:?} {}",
                     bench.appliance.id,
                     bench.findings.memory(),
+                    bench.settings(),
                     self.photos
                 )
             }

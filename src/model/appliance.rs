@@ -183,6 +183,10 @@ pub struct Adjustment {
     pub id: String,
     /// Its name as said: "fill screw".
     pub name: String,
+    /// The remedy that turns it up.
+    pub more: RemedyId,
+    /// The remedy that turns it down.
+    pub less: RemedyId,
     /// Which way does what, as said: "Clockwise for less water."
     pub direction: String,
     /// What may never be exceeded, as said: "Never more than one full turn either way."

@@ -107,7 +107,7 @@ pub const FIELDS: &[(&str, &[&str])] = &[
     ("outcome", &["name", "say"]),
     ("gauge", &["question", "unit", "otherwise", "given", "provenance", "mark"]),
     ("closing", &["id", "say", "optional"]),
-    ("adjustment", &["id", "name", "direction", "limit", "most-turns", "step", "note"]),
+    ("adjustment", &["id", "name", "more", "less", "direction", "limit", "most-turns", "step", "note"]),
     ("step", &["turns", "millilitres", "seconds"]),
     ("candidate", &["id", "name", "share", "move", "mark"]),
     ("move", &["element", "between"]),

@@ -25,6 +25,15 @@ pub enum Prompt {
         /// The machine's name.
         machine: String,
     },
+    /// A setting was turned.
+    Turned {
+        /// How far and which way: "half a turn less".
+        amount: String,
+        /// About how many cubic centimetres that is, in words.
+        brings: String,
+    },
+    /// How far a setting may still go that way; nothing where it may not.
+    TurnsLeft(Option<String>),
     /// Said once a job: local rules come first.
     Scope,
     /// Said once a job: what holds in this region, a sentence or two.

@@ -167,6 +167,9 @@ fn words(prompt: &Prompt) -> String {
             format!("I am {confidence} sure that nothing electrical has failed.")
         }
         Prompt::CannotTell => "The checks we can do here do not tell what it is.".into(),
+        Prompt::Turned { amount, brings } => format!("{}, about {brings} c c.", capital(amount)),
+        Prompt::TurnsLeft(Some(left)) => format!("You have {left} left that way."),
+        Prompt::TurnsLeft(None) => "You have nothing left that way.".into(),
         Prompt::AskFixed => "Do the work, then tell me done. Say skip to leave it undone.".into(),
         Prompt::Closing(item) => format!("{item} Yes, no, or skip?"),
         Prompt::CannotClose => "The jumper is still in. The job cannot be closed.".into(),

@@ -198,9 +198,9 @@ impl<'t, 'm> Talk<'t, 'm> {
             "check" => {
                 let heard = self.report(&rest.into(), "", asked, ears);
                 let understood = heard.understood().is_some();
-                self.count(|exchange| match understood {
-                    true => exchange.readings += 1,
-                    false => exchange.again += 1,
+                self.count(|exchange| {
+                    exchange.readings += u32::from(understood);
+                    exchange.again += u32::from(!understood);
                 });
                 return heard;
             }

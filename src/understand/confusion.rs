@@ -106,6 +106,7 @@ fn points(number: Decimal) -> Vec<Decimal> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use Prefix::{Kilo, One};
 
     fn value(number: &str, prefix: Prefix, unit: Unit) -> Reading {
         Reading::Value(Quantity { number: number.parse().unwrap(), prefix, unit: Some(unit) })
@@ -118,7 +119,6 @@ mod tests {
             let shown: Vec<String> = rivals.iter().map(ToString::to_string).collect();
             assert_eq!(shown, expected, "{number}");
         };
-        use Prefix::{Kilo, One};
         check("15", One, Unit::Farads, &["50 F", "115 F", "155 F", "1.5 F", "0.15 F"]);
         check("70", One, Unit::Farads, &["17 F", "770 F", "700 F", "7.0 F", "0.70 F"]);
         let longer = ["2213.5 F", "2113.5 F", "2133.5 F", "213.55 F"];

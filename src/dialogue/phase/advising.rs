@@ -8,13 +8,13 @@ use crate::model::appliance::ClosingItem;
 use crate::record::entry::{ClosingAnswer, What};
 use crate::say::Prompt;
 use crate::understand::intent::{Anytime, Intent};
-use crate::understand::situation::Kind;
+use crate::understand::situation::{Kind, Situation};
 
 use super::super::bench::Bench;
 use super::super::findings;
 use super::super::outbox::Outbox;
 use super::making_safe::MakingSafe;
-use super::{Answer, Phase, Question};
+use super::{Answer, Phase, Question, adjusting};
 
 /// How far it has come.
 #[derive(Clone, Debug, PartialEq)]
@@ -25,6 +25,8 @@ pub(in super::super) enum Advising {
         remedies: Vec<RemedyId>,
         /// The cause that it mends; `None` where none was singled out.
         cause: Option<Hypothesis>,
+        /// Was it said how far a setting was turned?
+        turned: bool,
     },
     /// The closing item with this index.
     Closing(usize),
@@ -53,25 +55,18 @@ impl Advising {
         };
         let name = cause.as_ref().map_or_else(|| "cannot-tell".to_owned(), Hypothesis::to_string);
         out.record(What::Advised { remedy, cause: name, permille: permille(probability) });
-        Self::Fixing { remedies, cause }
+        Self::Fixing { remedies, cause, turned: false }
     }
 
     pub(in super::super) fn ask(&self, bench: &mut Bench, out: &mut Outbox) -> Question {
         match self {
-            Self::Fixing { remedies, .. } => {
-                for remedy in remedies.iter().filter_map(|id| bench.appliance.remedy(id)) {
-                    let sentences = [
-                        Some(&remedy.say),
-                        remedy.sold.as_ref(),
-                        remedy.cause.as_ref(),
-                        remedy.caution.as_ref(),
-                    ];
-                    for sentence in sentences.into_iter().flatten() {
-                        out.say(&Prompt::Plain(sentence.clone()));
-                    }
+            Self::Fixing { remedies, turned, .. } => {
+                if !turned {
+                    instruct(bench, out, remedies);
                 }
                 out.say(&Prompt::AskFixed);
-                Question::new(bench.situation(Kind::Step), "fixed", "done")
+                let choices = adjusting::choices(&bench.appliance);
+                Question::new(Situation { choices, ..bench.situation(Kind::Step) }, "fixed", "done")
             }
             Self::Closing(index) => {
                 let item = &bench.appliance.closing[*index];
@@ -84,7 +79,10 @@ impl Advising {
 
     pub(in super::super) fn answer(self, bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>) -> Phase {
         match (&self, &answer.best.intent) {
-            (Self::Fixing { cause, .. }, Intent::Done | Intent::Yes) => {
+            (Self::Fixing { cause, remedies, turned }, Intent::Done | Intent::Yes) => {
+                if !turned {
+                    adjusting::as_advised(bench, out, remedies);
+                }
                 out.record(What::Fixed { done: true });
                 if let Some(cause) = cause {
                     bench.findings.mend(cause.clone());
@@ -94,6 +92,10 @@ impl Advising {
             (Self::Fixing { .. }, Intent::No | Intent::Anytime(Anytime::Skip)) => {
                 out.record(What::Fixed { done: false });
                 Self::closing(bench, out, 0)
+            }
+            (Self::Fixing { cause, remedies, turned }, Intent::Chose(name)) => {
+                let turned = adjusting::turned(bench, out, name) || *turned;
+                Phase::Advising(Self::Fixing { cause: cause.clone(), remedies: remedies.clone(), turned })
             }
             (Self::Closing(index), Intent::Yes | Intent::Done) => {
                 Self::close(bench, out, *index, ClosingAnswer::Done)
@@ -143,6 +145,18 @@ impl Advising {
         out.say(&Prompt::Finished);
         Phase::Finished
     }
+}
+
+/// Says what is to be done, with what belongs to it.
+fn instruct(bench: &Bench, out: &mut Outbox, remedies: &[RemedyId]) {
+    for remedy in remedies.iter().filter_map(|id| bench.appliance.remedy(id)) {
+        let sentences =
+            [Some(&remedy.say), remedy.sold.as_ref(), remedy.cause.as_ref(), remedy.caution.as_ref()];
+        for sentence in sentences.into_iter().flatten() {
+            out.say(&Prompt::Plain(sentence.clone()));
+        }
+    }
+    adjusting::announce(bench, out, remedies);
 }
 
 /// The machine was run and the complaint is still there: covers are on again and it is live. `false` where nothing was

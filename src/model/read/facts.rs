@@ -38,7 +38,7 @@ pub(in crate::model) fn appliance(model: &Section, names: &Names, wiring: Wiring
         checks: Vec::new(),
         closing: model.some_sections("closing").iter().map(closing).collect(),
         refuses: model.spoken_list("refuses"),
-        adjustments: model.sections("adjustment").iter().map(adjustment).collect(),
+        adjustments: model.sections("adjustment").iter().map(|s| adjustment(s, names)).collect(),
         candidates: candidates(model),
         wiring,
         predictions: BTreeMap::new(),
@@ -150,7 +150,7 @@ fn closing(s: &Section) -> ClosingItem {
     ClosingItem { id: s.word("id").text, say: s.spoken("say"), optional: s.flag("optional") }
 }
 
-fn adjustment(s: &Section) -> Adjustment {
+fn adjustment(s: &Section, names: &Names) -> Adjustment {
     let step = |s: &Section| AdjustmentStep {
         turns: s.number("turns", 0.0, 10.0),
         millilitres: s.number("millilitres", 0.0, 1000.0),
@@ -159,6 +159,8 @@ fn adjustment(s: &Section) -> Adjustment {
     Adjustment {
         id: s.word("id").text,
         name: s.spoken("name"),
+        more: names.check(s, "remedy", &s.word("more")),
+        less: names.check(s, "remedy", &s.word("less")),
         direction: s.spoken("direction"),
         limit: s.spoken("limit"),
         most_turns: s.number("most-turns", 0.0, 10.0),

@@ -29,7 +29,8 @@ pub struct RegionArgs {
 pub fn run(args: RegionArgs) -> miette::Result<()> {
     let store = args.store.open()?;
     let Some(wanted) = &args.region else {
-        return shown(region::beside(store.path())?.as_ref());
+        show(region::beside(store.path())?.as_ref());
+        return Ok(());
     };
     let chosen = region::find(wanted)?;
     let by = args.by.map_or_else(|| terms::beside(store.path()).map(|terms| terms.technician), Ok)?;
@@ -51,20 +52,16 @@ pub fn run(args: RegionArgs) -> miette::Result<()> {
     Ok(())
 }
 
-fn shown(set: Option<&Region>) -> miette::Result<()> {
-    match set {
-        Some(region) => {
-            print!("{}", told(region));
-            if let Some(Confirmed { by, on }) = &region.confirmed {
-                println!("{by} said on {on} that they may do this work there.");
-            }
-        }
-        None => {
-            let names: Vec<&str> = SHIPPED.iter().map(|(name, _)| *name).collect();
-            println!("no region is set; known: {}", names.join(", "));
-        }
+fn show(set: Option<&Region>) {
+    let Some(region) = set else {
+        let names: Vec<&str> = SHIPPED.iter().map(|(name, _)| *name).collect();
+        println!("no region is set; known: {}", names.join(", "));
+        return;
+    };
+    print!("{}", told(region));
+    if let Some(Confirmed { by, on }) = &region.confirmed {
+        println!("{by} said on {on} that they may do this work there.");
     }
-    Ok(())
 }
 
 fn told(region: &Region) -> String {

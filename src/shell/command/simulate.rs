@@ -38,6 +38,26 @@ pub struct SimulateArgs {
     /// What all chance follows from: the same seed gives the same jobs
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
+    #[command(flatten)]
+    goes_wrong: GoesWrong,
+    /// Work the same jobs three ways: a yes to a reading is waited for where it matters, always, and never
+    #[arg(long, conflicts_with_all = ["alone", "faults", "csv"])]
+    read_back: bool,
+    /// Leave out what the program is compared with: simpler ways, and on each complaint, cut down to the checks that tell
+    /// most, the best way of all
+    #[arg(long)]
+    alone: bool,
+    /// Also fault by fault
+    #[arg(long)]
+    faults: bool,
+    /// Where to write all figures, fault by fault
+    #[arg(long, value_name = "FILE")]
+    csv: Option<PathBuf>,
+}
+
+/// What goes wrong, and how often.
+#[derive(Debug, clap::Args)]
+struct GoesWrong {
     /// The share of measurements with a lead on another point
     #[arg(long, value_name = "SHARE", default_value_t = 0.03, value_parser = share)]
     misplaced: f64,
@@ -56,19 +76,6 @@ pub struct SimulateArgs {
     /// Nothing is misplaced, misread or misheard
     #[arg(long, conflicts_with_all = ["misplaced", "misread", "hearing", "unheeded", "nodded"])]
     clean: bool,
-    /// Work the same jobs three ways: a yes to a reading is waited for where it matters, always, and never
-    #[arg(long, conflicts_with_all = ["alone", "faults", "csv"])]
-    read_back: bool,
-    /// Leave out what the program is compared with: simpler ways, and on each complaint, cut down to the checks that tell
-    /// most, the best way of all
-    #[arg(long)]
-    alone: bool,
-    /// Also fault by fault
-    #[arg(long)]
-    faults: bool,
-    /// Where to write all figures, fault by fault
-    #[arg(long, value_name = "FILE")]
-    csv: Option<PathBuf>,
 }
 
 /// Where the talking is done.
@@ -89,12 +96,13 @@ pub fn run(args: SimulateArgs) -> miette::Result<()> {
     let named = named.collect::<miette::Result<Vec<Arc<Appliance>>>>()?;
     let wanted = if named.is_empty() { shelf.to_vec() } else { named };
     if args.read_back {
-        return read_back::run(&wanted, args.conditions(), args.jobs);
+        read_back::run(&wanted, args.goes_wrong.conditions(args.seed), args.jobs);
+        return Ok(());
     }
     let others: &[&dyn Policy] = if args.alone { &[] } else { &OTHERS };
     let mut figures = Figures::default();
     for appliance in &wanted {
-        let round = Round::new(appliance, args.conditions());
+        let round = Round::new(appliance, args.goes_wrong.conditions(args.seed));
         let jobs = work(&round, appliance.id.as_str(), args.jobs, others);
         let rows = figures.add(&round, appliance.id.as_str(), &jobs, others);
         print!("{}", table::of(appliance.id.as_str(), rows, args.faults));
@@ -126,12 +134,12 @@ fn work(round: &Round, name: &str, jobs: u64, others: &[&dyn Policy]) -> Vec<Job
     jobs
 }
 
-impl SimulateArgs {
-    fn conditions(&self) -> Conditions {
+impl GoesWrong {
+    fn conditions(&self, seed: u64) -> Conditions {
         if self.clean {
-            return Conditions::clean(self.seed);
+            return Conditions::clean(seed);
         }
-        let Self { misplaced, misread, unheeded, nodded, seed, .. } = *self;
+        let Self { misplaced, misread, unheeded, nodded, .. } = *self;
         let hearing = match self.hearing {
             Room::Perfect => Hearing::PERFECT,
             Room::Quiet => Hearing::QUIET,
