@@ -16,7 +16,7 @@ use super::super::outbox::Outbox;
 pub(in super::super) type Quarters = i16;
 
 /// The turns that can be said, in quarters.
-const SAID: [Quarters; 7] = [1, 2, 3, 4, 6, 8, 12];
+const SAID: [Quarters; 6] = [1, 2, 4, 6, 8, 12];
 /// What a remedy that names no amount turns.
 const HALF: Quarters = 2;
 
@@ -168,6 +168,18 @@ fn from_found(quarters: Quarters) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::understand::vocabulary;
+
+    #[test]
+    fn every_way_to_say_a_turn_can_be_heard() {
+        let ice = crate::model::by_name("ice-maker-modular").unwrap();
+        let choices = choices(&ice);
+        assert_eq!(choices.len(), 2 * SAID.len());
+        for say in choices.iter().flat_map(|choice| &choice.say) {
+            assert!(vocabulary::knows(say), "{say}");
+        }
+        assert_eq!(super::choices(&crate::model::by_name("dryer-240").unwrap()), []);
+    }
 
     #[test]
     fn amounts_as_they_are_said() {
