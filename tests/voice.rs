@@ -3,6 +3,7 @@
 use std::io::Write;
 use std::sync::Arc;
 
+use leadhand::hear::level::Decibels;
 use leadhand::say::Manner;
 use leadhand::shell::voice::{Sound, Voice, VoiceError};
 
@@ -40,6 +41,23 @@ fn a_line_becomes_sound_in_two_manners() {
     assert_ne!(routine, hazard);
     let louder = 20.0 * (level(&hazard) / level(&routine)).log10();
     assert!(louder > 3.0, "the hazard is only {louder:.1} dB louder");
+}
+
+#[test]
+fn over_noise_a_hazard_is_lifted_and_a_routine_line_is_not() {
+    let Some(mut voice) = voice(1) else { return };
+    let line = "Stop. The element terminals are live.";
+    let sounds = |voice: &mut Voice| {
+        [Manner::Hazard, Manner::Routine].map(|manner| voice.render(line, manner).expect("a line of words"))
+    };
+    let [hazard, routine] = sounds(&mut voice);
+    voice.lift(Decibels::MOST_LIFT);
+    let [lifted, same] = sounds(&mut voice);
+    assert!(Arc::ptr_eq(&routine, &same));
+    let louder = 20.0 * (level(&lifted) / level(&hazard)).log10();
+    assert!((5.0..10.0).contains(&louder), "lifted by {louder:.1} dB");
+    let peak = |sound: &Sound| sound.samples.iter().map(|s| s.unsigned_abs()).max();
+    assert_eq!(peak(&lifted), peak(&hazard));
 }
 
 #[test]

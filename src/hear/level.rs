@@ -17,6 +17,11 @@ impl Decibels {
     /// Below this no answer is taken on which somebody's safety hangs.
     pub const CAREFUL: Self = Self(10.0);
 
+    /// The noise of a quiet room, of full scale, where nobody has measured it: what usual microphones make of it.
+    pub const QUIET_ROOM: Self = Self(-50.0);
+    /// No warning is lifted further than this over the noise: ears must be spared, and a loudspeaker cannot do more.
+    pub const MOST_LIFT: Self = Self(9.0);
+
     /// Of a root mean square over another.
     fn ratio(level: f32, reference: f32) -> Self {
         Self(20.0 * (level.max(NoiseLevel::FLOOR) / reference.max(NoiseLevel::FLOOR)).log10())
@@ -61,11 +66,44 @@ impl NoiseLevel {
         self.level
     }
 
+    /// The same, of full scale.
+    pub fn decibels(&self) -> Option<Decibels> {
+        self.level.map(|level| Decibels::ratio(level, 1.0))
+    }
+
+    /// How much louder a warning is said now than in the noise in which it was found loud enough: as much as the noise has
+    /// risen, up to [`Decibels::MOST_LIFT`], and never softer. So it stands as far above the noise as it did then.
+    pub fn lift(&self, usual: Decibels) -> Decibels {
+        let risen = self.decibels().map_or(0.0, |now| now.0 - usual.0);
+        Decibels(risen.clamp(0.0, Decibels::MOST_LIFT.0))
+    }
+
     /// How far speech of this level (noise included) stands above the noise.
     pub fn signal_to_noise(&self, speech: f32) -> Option<Decibels> {
         let noise = self.level?;
         // Powers add, so the noise's own is taken off what was measured during speech.
         let clean = (speech * speech - noise * noise).max(0.0).sqrt();
         Some(Decibels::ratio(clean, noise))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_warning_rises_with_the_noise_up_to_its_cap() {
+        let usual = Decibels(-50.0);
+        let lift = |decibels: f32| {
+            let mut noise = NoiseLevel::UNHEARD;
+            noise.hear(&Frame { index: 0, samples: [10_f32.powf(decibels / 20.0); FRAME] });
+            noise.lift(usual).0
+        };
+        for (noise, wanted) in
+            [(-90.0, 0.0), (-50.0, 0.0), (-47.0, 3.0), (-44.5, 5.5), (-41.0, 9.0), (-10.0, 9.0), (0.0, 9.0)]
+        {
+            assert!((lift(noise) - wanted).abs() < 0.01, "{noise} dB: {}", lift(noise));
+        }
+        assert_eq!(NoiseLevel::UNHEARD.lift(usual), Decibels(0.0));
     }
 }

@@ -26,15 +26,19 @@ pub fn find(side: Side, wanted: Option<&str>) -> Option<cpal::Device> {
             Side::Loudspeaker => host.default_output_device(),
         };
     };
-    let there = all(side);
-    let names: Vec<[String; 2]> = there.iter().map(named).collect();
-    let nth = best(&names, wanted)?;
-    there.into_iter().nth(nth)
+    // Only a name that is not there is looked for further: to ask ALSA is to have it open every device.
+    hosts().find_map(|host| {
+        let there = all(&host, side);
+        let names: Vec<[String; 2]> = there.iter().map(named).collect();
+        there.into_iter().nth(best(&names, wanted)?)
+    })
 }
 
-/// The names of all devices, each once.
+/// The names of all devices of the sound system in use, each once.
 pub fn names(side: Side) -> Vec<String> {
-    let mut names: Vec<String> = all(side).iter().map(|device| named(device)[0].clone()).collect();
+    hush();
+    let mut names: Vec<String> =
+        all(&cpal::default_host(), side).iter().map(|device| named(device)[0].clone()).collect();
     names.sort();
     names.dedup();
     names
@@ -92,17 +96,22 @@ impl Health {
     }
 }
 
-/// The devices of all sound systems, those of the default one first: PulseAudio or PipeWire, then ALSA, on Linux.
-fn all(side: Side) -> Vec<cpal::Device> {
-    hush();
+/// All sound systems, the one in use first: PulseAudio or PipeWire, then ALSA, on Linux.
+fn hosts() -> impl Iterator<Item = cpal::Host> {
     let first = cpal::default_host();
-    let others = cpal::available_hosts().into_iter().filter(|host| *host != first.id());
-    let others: Vec<cpal::Host> = others.filter_map(|host| cpal::host_from_id(host).ok()).collect();
-    let devices = |host: &cpal::Host| match side {
-        Side::Microphone => host.input_devices().map(|devices| devices.collect::<Vec<_>>()),
-        Side::Loudspeaker => host.output_devices().map(|devices| devices.collect()),
-    };
-    std::iter::once(&first).chain(&others).flat_map(|host| devices(host).unwrap_or_default()).collect()
+    let others = cpal::available_hosts().into_iter().filter({
+        let first = first.id();
+        move |host| *host != first
+    });
+    std::iter::once(first).chain(others.filter_map(|host| cpal::host_from_id(host).ok()))
+}
+
+fn all(host: &cpal::Host, side: Side) -> Vec<cpal::Device> {
+    match side {
+        Side::Microphone => host.input_devices().map(Iterator::collect),
+        Side::Loudspeaker => host.output_devices().map(Iterator::collect),
+    }
+    .unwrap_or_default()
 }
 
 /// The buffer to ask a device for: so many pieces a second where it lets us choose.

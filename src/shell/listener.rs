@@ -14,6 +14,7 @@ use miette::{IntoDiagnostic, miette};
 use super::ear::{Ear, Opinion};
 use crate::hear::endpoint::{Endpointer, Event, Limits};
 use crate::hear::frame::{FRAME_TIME, Frame, Framer};
+use crate::hear::level::NoiseLevel;
 use crate::hear::utterance::Utterance;
 use crate::time::Timestamp;
 use crate::understand::progress::Progress;
@@ -115,6 +116,11 @@ impl Listener {
         self.open = None;
         self.waiting = None;
         self.glimpse = Glimpse::default();
+    }
+
+    /// The running level of noise.
+    pub const fn noise(&self) -> NoiseLevel {
+        self.endpointer.noise()
     }
 
     /// Takes sound, and gives what was heard, if that is known now. Never waits.

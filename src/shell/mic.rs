@@ -28,6 +28,9 @@ const PIECES: u32 = 25;
 /// The longest that a device may take to open.
 const LONGEST_OPENING: Duration = Duration::from_secs(5);
 
+/// A microphone that gives no more samples a second is a telephone headset: consonants are lost.
+pub const NARROW: u32 = 8_000;
+
 /// Why there is no microphone.
 #[derive(Debug, thiserror::Error, miette::Diagnostic)]
 pub enum MicError {

@@ -17,6 +17,7 @@ use super::clock::Clock;
 use super::console::{self, MOST_TYPED, Typed};
 use super::ear::{Ear, Opinion};
 use super::listener::Listener;
+use super::mic::NARROW;
 use super::mic::steady::{Change, Losses};
 use super::narrator::Narrator;
 use super::screen::Screen;
@@ -24,6 +25,7 @@ use super::settings::Settings;
 use super::voice::{Delivery, Voice};
 use super::{mic, speaker};
 use crate::dialogue::{Input, Listening};
+use crate::hear::level::Decibels;
 use crate::say::{self, Line};
 use crate::screen::Mood;
 use crate::understand;
@@ -45,6 +47,8 @@ pub struct Room {
     voice: Voice,
     /// How we speak where nobody has asked for anything else.
     usual: Delivery,
+    /// The noise in which hazards are loud enough unlifted.
+    quiet: Decibels,
     speaker: speaker::steady::Steady,
     mic: mic::steady::Steady,
     /// What happened to the microphone and was not handed on yet: a loss, its end, or one after the other.
@@ -79,6 +83,7 @@ impl Room {
             sound: Vec::new(),
             voice,
             usual: settings.delivery(),
+            quiet: settings.noise.map_or(Decibels::QUIET_ROOM, Decibels),
             speaker,
             mic,
             changes: Vec::new(),
@@ -111,6 +116,7 @@ impl Room {
 
     /// Speaks a line until it has been heard whole: from its beginning again where the loudspeaker went in the middle.
     fn speak_line(&mut self, line: &Line) -> miette::Result<Option<Input>> {
+        self.voice.lift(self.listener.noise().lift(self.quiet));
         let sound = self.voice.render(&line.text, line.manner)?;
         let mut told = false;
         let mut playing: Option<(u64, Instant)> = None;
@@ -213,14 +219,37 @@ impl Room {
         }
     }
 
-    /// Listens to the room for a while, so that its noise is known.
+    /// Listens to the room for a while; gives its noise, of full scale, in which hazards are loud enough unlifted from now on.
     ///
     /// # Errors
     /// A failure of the recogniser.
-    pub fn hush(&mut self, length: Duration) -> miette::Result<()> {
+    pub fn hush(&mut self, length: Duration) -> miette::Result<Option<Decibels>> {
         let until = Instant::now() + length;
         while Instant::now() < until && self.interruption()?.is_none() {}
-        Ok(())
+        let noise = self.listener.noise().decibels();
+        self.quiet = noise.unwrap_or(self.quiet);
+        Ok(noise)
+    }
+
+    /// Listens with another microphone from now on, the system's default one if it has no name.
+    ///
+    /// # Errors
+    /// One that does not open; then the one before goes on.
+    pub fn listen_with(&mut self, name: Option<&str>, gated: bool) -> miette::Result<()> {
+        let mic = mic::steady::Steady::open(name.map(str::to_owned), gated)?;
+        self.rate = mic.rate();
+        self.mic = mic;
+        self.listener.set_rate(self.rate)
+    }
+
+    /// The microphone's name, while there is one.
+    pub fn microphone(&self) -> Option<&str> {
+        self.mic.name()
+    }
+
+    /// Samples a second that the microphone gives.
+    pub const fn rate(&self) -> u32 {
+        self.rate
     }
 
     /// What was typed within the next tick.
@@ -260,6 +289,9 @@ impl Room {
             // Another device, or the same in another mode. The sound just read is of the one before.
             self.rate = self.mic.rate();
             self.listener.set_rate(self.rate)?;
+            let doubt =
+                if self.rate <= NARROW { ", that of a telephone: answers may not be understood" } else { "" };
+            self.remark(&format!("the microphone gives {} samples a second now{doubt}", self.rate))?;
             return Ok(None);
         }
         self.listener.take(&self.sound, situation)

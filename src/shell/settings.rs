@@ -25,12 +25,16 @@ pub struct Settings {
     pub pace: f32,
     /// How loud we speak, as a multiple of the usual; hazards are not lowered.
     pub level: f32,
+    /// The noise in which the hazard voice was found loud enough, in decibels of the microphone's full scale. Where there is
+    /// more of it hazards are louder.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub noise: Option<f32>,
 }
 
 impl Default for Settings {
     fn default() -> Self {
         let Delivery { pace, level } = Delivery::default();
-        Self { microphone: None, gated: false, loudspeaker: None, pace, level }
+        Self { microphone: None, gated: false, loudspeaker: None, pace, level, noise: None }
     }
 }
 

@@ -14,6 +14,7 @@ mod words;
 use std::sync::Arc;
 use std::time::Duration;
 
+use crate::hear::level::Decibels;
 use crate::say::{Manner, Voice as Steps};
 
 use cache::Cache;
@@ -30,6 +31,10 @@ const ROUTINE_PEAK: f32 = 0.4;
 
 /// Peak of a hazard, of full scale: 7.5 dB above the routine. Peak to mean differs from line to line by up to 3 dB.
 const HAZARD_PEAK: f32 = 0.95;
+
+/// A step of loudness over the noise, in decibels.
+const LIFT_STEP: f32 = 3.0;
+
 /// A mono sound, 16-bit samples.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Sound {
@@ -137,6 +142,8 @@ impl Default for Delivery {
 #[derive(Debug)]
 pub struct Voice {
     delivery: Delivery,
+    /// By how many steps hazards are lifted over the noise.
+    lift: u8,
     cache: Cache,
 }
 
@@ -147,15 +154,20 @@ impl Voice {
     /// [`VoiceError::Missing`] when `espeak-ng` cannot be run.
     pub fn new() -> Result<Self, VoiceError> {
         synthesiser::version().map_err(VoiceError::Missing)?;
-        Ok(Self { delivery: Delivery::default(), cache: Cache::new(CACHE_SAMPLES) })
+        Ok(Self { delivery: Delivery::default(), lift: 0, cache: Cache::new(CACHE_SAMPLES) })
     }
 
     /// Speaks so from now on.
     pub fn deliver(&mut self, delivery: Delivery) {
         let delivery = delivery.within_limits();
         if delivery != self.delivery {
-            *self = Self { delivery, cache: Cache::new(CACHE_SAMPLES) };
+            *self = Self { delivery, lift: self.lift, cache: Cache::new(CACHE_SAMPLES) };
         }
+    }
+
+    /// Lifts hazards over the noise from now on, in steps of 3 dB.
+    pub fn lift(&mut self, lift: Decibels) {
+        self.lift = (lift.0.clamp(0.0, Decibels::MOST_LIFT.0) / LIFT_STEP).ceil() as u8;
     }
 
     /// The sound of a line, in a manner. A line said before comes from memory.
@@ -164,19 +176,20 @@ impl Voice {
     /// [`VoiceError`] when the text is not words, or when the synthesiser fails.
     pub fn render(&mut self, text: &str, manner: Manner) -> Result<Arc<Sound>, VoiceError> {
         check_words(text)?;
-        if let Some(sound) = self.cache.get(manner, text) {
+        let steps = if manner == Manner::Hazard { self.lift } else { 0 };
+        if let Some(sound) = self.cache.get(manner, steps, text) {
             return Ok(sound);
         }
         let spoken = synthesiser::speak(text, &speaker(manner, self.delivery.pace), LONGEST_WAIT)
             .map_err(|reason| VoiceError::Failed { text: text.to_owned(), reason })?;
-        let sound = Arc::new(finish(&spoken, manner, self.delivery.level));
-        self.cache.put(manner, text, Arc::clone(&sound));
+        let sound = Arc::new(finish(&spoken, manner, self.delivery.level, steps));
+        self.cache.put(manner, steps, text, Arc::clone(&sound));
         Ok(sound)
     }
 }
 
-/// Brings a line to the level of its manner, and puts the tone before a hazard.
-fn finish(spoken: &Sound, manner: Manner, level: f32) -> Sound {
+/// Brings a line to the level of its manner, and puts the tone before a hazard, which is lifted by so many steps.
+fn finish(spoken: &Sound, manner: Manner, level: f32, steps: u8) -> Sound {
     match manner {
         Manner::Routine => {
             let peak = (ROUTINE_PEAK * level).min(HAZARD_PEAK);
@@ -184,10 +197,22 @@ fn finish(spoken: &Sound, manner: Manner, level: f32) -> Sound {
         }
         Manner::Hazard => {
             let mut samples = tone::hazard(spoken.rate, HAZARD_PEAK);
-            samples.extend(at_peak(&spoken.samples, HAZARD_PEAK));
+            samples.extend(lifted(&at_peak(&spoken.samples, HAZARD_PEAK), steps));
             Sound { rate: spoken.rate, samples }
         }
     }
+}
+
+/// Louder by so many steps, at the same peak: what would stand above it is bent down to it. Words bear that well: even cut
+/// off at all their peaks they are understood (Licklider 1946, from memory).
+fn lifted(samples: &[i16], steps: u8) -> Vec<i16> {
+    if steps == 0 {
+        return samples.to_vec();
+    }
+    let peak = HAZARD_PEAK * f32::from(i16::MAX);
+    let gain = 10_f32.powf(LIFT_STEP * f32::from(steps) / 20.0);
+    let bent = |sample: f32| peak * (gain * sample / peak).tanh() / gain.tanh();
+    samples.iter().map(|&sample| bent(f32::from(sample)).round() as i16).collect()
 }
 
 /// The samples scaled so that the largest is `peak` of full scale. Silence stays silence.
@@ -227,13 +252,30 @@ mod tests {
     }
 
     #[test]
+    fn what_is_lifted_keeps_its_peak() {
+        let line = [0, 1_000, -4_000, 12_000, -31_129];
+        assert_eq!(lifted(&line, 0), line);
+        for steps in 1..=3 {
+            let louder = lifted(&line, steps);
+            assert!(louder.iter().all(|sample| sample.unsigned_abs() <= 31_130), "{louder:?}");
+            assert_eq!(louder[0], 0);
+            // What is far below the peak gains all of it, or a little more.
+            let gained = 20.0 * (f32::from(louder[1]) / f32::from(line[1])).log10();
+            assert!((0.0..1.2).contains(&(gained - 3.0 * f32::from(steps))), "{steps} steps: {gained} dB");
+        }
+    }
+
+    #[test]
     fn a_hazard_is_louder_and_opens_with_its_tone() {
         let spoken = Sound { rate: 22_050, samples: vec![1_000, -1_000] };
-        let routine = finish(&spoken, Manner::Routine, 1.0);
-        let hazard = finish(&spoken, Manner::Hazard, 1.0);
+        let routine = finish(&spoken, Manner::Routine, 1.0, 0);
+        let hazard = finish(&spoken, Manner::Hazard, 1.0, 0);
         let loudest = |s: &Sound| s.samples.iter().map(|s| s.unsigned_abs()).max();
-        assert_eq!(hazard, finish(&spoken, Manner::Hazard, 0.5), "a hazard is not lowered");
-        assert_eq!(loudest(&finish(&spoken, Manner::Routine, 2.0)), loudest(&routine).map(|peak| 2 * peak));
+        assert_eq!(hazard, finish(&spoken, Manner::Hazard, 0.5, 0), "a hazard is not lowered");
+        assert_eq!(
+            loudest(&finish(&spoken, Manner::Routine, 2.0, 0)),
+            loudest(&routine).map(|peak| 2 * peak)
+        );
         assert_eq!(routine.samples.len(), 2);
         assert!(hazard.samples.len() > 22_050 / 5, "no tone");
         assert!(loudest(&hazard) > loudest(&routine));

@@ -99,7 +99,12 @@ impl House {
 
     /// And plugged in again.
     pub fn plug_microphone(&mut self) {
-        self.plug_in("module-null-sink", &["sink_name=air", "rate=48000", "channels=1"]);
+        self.plug_microphone_at("48000");
+    }
+
+    /// The same, with so many samples a second, as a wireless headset that changes to the profile of telephones.
+    pub fn plug_microphone_at(&mut self, rate: &str) {
+        self.plug_in("module-null-sink", &["sink_name=air", &format!("rate={rate}"), "channels=1"]);
         self.pactl(&["set-default-source", "air.monitor"]);
         self.noise(QUIET);
     }

@@ -1,6 +1,6 @@
 //! `leadhand ready`: is everything there that a job by voice takes, and what mends what is not?
 //!
-//! With `--fitting` also a minute of trying out: the room, five readings said aloud, the voice of hazards.
+//! With `--fitting` also a minute of trying out: the microphone, the room, five readings said aloud, the voice of hazards.
 
 mod fitting;
 mod parts;
@@ -16,7 +16,7 @@ use crate::shell::store::place::StoreArgs;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Example:\n  leadhand ready\n  leadhand ready --fitting --mic headset")]
 pub struct ReadyArgs {
-    /// Try it out too: listen to the room, say five readings, hear the hazard voice
+    /// Try it out too: choose the microphone, listen to the room, say five readings, hear the hazard voice
     #[arg(long)]
     fitting: bool,
     #[command(flatten)]
@@ -45,8 +45,8 @@ pub fn run(args: ReadyArgs) -> miette::Result<()> {
     if !args.fitting {
         return Ok(());
     }
-    let settings = Settings::beside(&path)?.with(&args.devices);
+    let mut settings = Settings::beside(&path)?.with(&args.devices);
     let (_answers, typed) = console::lines();
-    fitting::fit(&mut Room::open(&settings, typed)?)?;
+    fitting::fit(&mut Room::open(&settings, typed)?, &mut settings)?;
     settings.keep(&path)
 }

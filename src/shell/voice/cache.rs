@@ -5,7 +5,8 @@ use std::sync::Arc;
 
 use super::{Manner, Sound};
 
-type Key = (Manner, Arc<str>);
+/// Manner, steps of loudness, text.
+type Key = (Manner, u8, Arc<str>);
 
 /// Sounds by manner and text.
 #[derive(Debug)]
@@ -23,14 +24,14 @@ impl Cache {
     }
 
     /// The sound kept for a line.
-    pub fn get(&self, manner: Manner, text: &str) -> Option<Arc<Sound>> {
-        self.sounds.get(&(manner, Arc::from(text))).cloned()
+    pub fn get(&self, manner: Manner, steps: u8, text: &str) -> Option<Arc<Sound>> {
+        self.sounds.get(&(manner, steps, Arc::from(text))).cloned()
     }
 
     /// Keeps a sound that is not yet kept, and lets the oldest go. One that is larger than the cache is not kept.
-    pub fn put(&mut self, manner: Manner, text: &str, sound: Arc<Sound>) {
+    pub fn put(&mut self, manner: Manner, steps: u8, text: &str, sound: Arc<Sound>) {
         let size = sound.samples.len();
-        let key: Key = (manner, Arc::from(text));
+        let key: Key = (manner, steps, Arc::from(text));
         if size > self.most || self.sounds.contains_key(&key) {
             return;
         }
@@ -53,21 +54,22 @@ mod tests {
     fn the_oldest_leave_first() {
         let mut cache = Cache::new(10);
         let mut put = |text, size| {
-            cache.put(Manner::Routine, text, Arc::new(Sound { rate: 8000, samples: vec![0; size] }));
+            cache.put(Manner::Routine, 0, text, Arc::new(Sound { rate: 8000, samples: vec![0; size] }));
         };
         put("one", 4);
         put("two", 4);
         put("one", 4);
         put("three", 4);
         put("too large", 11);
-        let kept = |text| cache.get(Manner::Routine, text).is_some();
+        let kept = |text| cache.get(Manner::Routine, 0, text).is_some();
         assert_eq!(
             ["one", "two", "three", "too large"].map(kept),
             [false, true, true, false],
             "held {}",
             cache.held
         );
-        assert!(cache.get(Manner::Hazard, "two").is_none(), "the manners are kept apart");
+        assert!(cache.get(Manner::Hazard, 0, "two").is_none(), "the manners are kept apart");
+        assert!(cache.get(Manner::Routine, 1, "two").is_none(), "and so is how loud they are");
         assert_eq!(cache.held, 8);
     }
 }

@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 use miette::Diagnostic;
 
 use crate::say::Manner;
-use crate::shell::mic::Mic;
+use crate::shell::mic::{Mic, NARROW};
 use crate::shell::settings::Settings;
 use crate::shell::shelf;
 use crate::shell::speaker::Speaker;
@@ -31,9 +31,6 @@ enum State {
 
 /// Sound is listened to for so long.
 const LISTENED: Duration = Duration::from_secs(1);
-
-/// A microphone that gives no more samples a second is a telephone headset: consonants are lost.
-const NARROW: u32 = 8_000;
 
 impl Part {
     /// Is it missing?
