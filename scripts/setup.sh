@@ -20,6 +20,8 @@ test|flite|command -v flite|speaks test sentences in other voices
 test|pulseaudio|command -v pulseaudio|a pretend kitchen: loudspeaker and microphone without a sound card
 test|pulseaudio-utils|command -v pactl && command -v paplay|speaks in it, and pulls its plugs
 test|libasound2-plugins|ls /usr/lib/*/alsa-lib/libasound_module_pcm_pulse.so|lets the program hear and speak in it
+test|speech-dispatcher|command -v spd-say|the system's own voice
+test|speech-dispatcher-espeak-ng|ls /usr/lib*/speech-dispatcher-modules/sd_espeak-ng || ls /usr/lib*/*/speech-dispatcher-modules/sd_espeak-ng|what speaks in it
 test|ngspice|command -v ngspice|a second opinion on the circuits
 test|postgresql|command -v initdb || ls /usr/lib/postgresql/*/bin/initdb|a shared record of two technicians
 test|poppler-utils|command -v pdftoppm|opens the PDF reports

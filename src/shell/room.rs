@@ -21,12 +21,13 @@ use super::mic::NARROW;
 use super::mic::steady::{Change, Losses};
 use super::narrator::Narrator;
 use super::screen::Screen;
-use super::settings::Settings;
-use super::voice::{Delivery, Voice};
+use super::settings::{Settings, WhoseVoice};
+use super::voice::system::{Speaking, State};
+use super::voice::{Delivery, Sound, Voice, VoiceError, check_words};
 use super::{mic, speaker};
 use crate::dialogue::{Input, Listening};
 use crate::hear::level::Decibels;
-use crate::say::{self, Line};
+use crate::say::{self, Line, Manner};
 use crate::screen::Mood;
 use crate::understand;
 use crate::understand::heard::Heard;
@@ -45,6 +46,8 @@ pub struct Room {
     /// Sound on its way from the microphone to the listener.
     sound: Vec<f32>,
     voice: Voice,
+    /// Whose voice speaks now.
+    whose: WhoseVoice,
     /// How we speak where nobody has asked for anything else.
     usual: Delivery,
     /// The noise in which hazards are loud enough unlifted.
@@ -82,6 +85,7 @@ impl Room {
             rate,
             sound: Vec::new(),
             voice,
+            whose: settings.voice,
             usual: settings.delivery(),
             quiet: settings.noise.map_or(Decibels::QUIET_ROOM, Decibels),
             speaker,
@@ -114,10 +118,51 @@ impl Room {
         Ok(None)
     }
 
-    /// Speaks a line until it has been heard whole: from its beginning again where the loudspeaker went in the middle.
+    /// Speaks a line until it has been heard whole.
     fn speak_line(&mut self, line: &Line) -> miette::Result<Option<Input>> {
+        if self.whose == WhoseVoice::System {
+            match self.speak_by_system(line)? {
+                Ok(cut) => return Ok(cut),
+                Err(why) => {
+                    self.whose = WhoseVoice::Own;
+                    self.remark(&format!("the system's voice does not speak ({why}); ours goes on"))?;
+                }
+            }
+        }
         self.voice.lift(self.listener.noise().lift(self.quiet));
         let sound = self.voice.render(&line.text, line.manner)?;
+        self.play(&sound)
+    }
+
+    /// Has the system's voice speak a line, after our tone where it is a hazard; what cut it short, or why it was not spoken.
+    fn speak_by_system(&mut self, line: &Line) -> miette::Result<Result<Option<Input>, String>> {
+        check_words(&line.text).map_err(VoiceError::from)?;
+        if line.manner == Manner::Hazard
+            && let Some(input) = self.play(&Arc::new(Voice::tone()))?
+        {
+            return Ok(Ok(Some(input)));
+        }
+        let begun = Speaking::begin(&line.text, line.manner, self.voice.delivery(), Instant::now());
+        let mut speaking = match begun {
+            Ok(speaking) => speaking,
+            Err(error) => return Ok(Err(error.to_string())),
+        };
+        self.mood(Mood::Speaking);
+        // Ends with the line, with what cuts it short, or when it has lasted too long; it stops where it is left.
+        loop {
+            if let Some(input) = self.interruption()? {
+                return Ok(Ok(Some(input)));
+            }
+            match speaking.state(Instant::now()) {
+                State::Speaks => {}
+                State::Spoken => return Ok(Ok(None)),
+                State::Failed(why) => return Ok(Err(why)),
+            }
+        }
+    }
+
+    /// Plays a sound until it has been heard whole: from its beginning again where the loudspeaker went in the middle.
+    fn play(&mut self, sound: &Arc<Sound>) -> miette::Result<Option<Input>> {
         let mut told = false;
         let mut playing: Option<(u64, Instant)> = None;
         // Ends with the line, with what cuts it short, or never while there is no loudspeaker.
@@ -134,7 +179,7 @@ impl Room {
                 }
                 (Some(speaker), None) => {
                     let latest = now + sound.duration() + SPEAKING_SLACK;
-                    playing = Some((speaker.play(Arc::clone(&sound))?, latest));
+                    playing = Some((speaker.play(Arc::clone(sound))?, latest));
                     self.mood(Mood::Speaking);
                 }
                 (None, _) => {

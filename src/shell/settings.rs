@@ -9,6 +9,17 @@ use serde::{Deserialize, Serialize};
 
 use super::voice::Delivery;
 
+/// Whose voice speaks.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, clap::ValueEnum)]
+#[serde(rename_all = "lowercase")]
+pub enum WhoseVoice {
+    /// Ours, rendered by espeak-ng
+    #[default]
+    Own,
+    /// The system's, through speech-dispatcher
+    System,
+}
+
 /// What is remembered from job to job.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
@@ -21,6 +32,8 @@ pub struct Settings {
     /// The output device; the system's default one where it is not set.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub loudspeaker: Option<String>,
+    /// Whose voice speaks.
+    pub voice: WhoseVoice,
     /// How fast we speak, as a multiple of the usual.
     pub pace: f32,
     /// How loud we speak, as a multiple of the usual; hazards are not lowered.
@@ -34,7 +47,15 @@ pub struct Settings {
 impl Default for Settings {
     fn default() -> Self {
         let Delivery { pace, level } = Delivery::default();
-        Self { microphone: None, gated: false, loudspeaker: None, pace, level, noise: None }
+        Self {
+            microphone: None,
+            gated: false,
+            loudspeaker: None,
+            voice: WhoseVoice::Own,
+            pace,
+            level,
+            noise: None,
+        }
     }
 }
 
@@ -50,6 +71,9 @@ pub struct DeviceArgs {
     /// The microphone sends nothing at all between words, as a headset with a noise gate does: that is no loss
     #[arg(long, value_name = "yes|no", num_args = 0..=1, default_missing_value = "yes", value_parser = yes_or_no)]
     gated_mic: Option<bool>,
+    /// Speak with this voice from now on: ours, or the one that the system's settings of speech-dispatcher choose
+    #[arg(long, value_enum)]
+    voice: Option<WhoseVoice>,
     /// Speak so many times as fast as usual, from now on: 0.5 to 2
     #[arg(long, value_name = "TIMES", value_parser = times)]
     pace: Option<f32>,
@@ -111,6 +135,7 @@ impl Settings {
             self.loudspeaker = named(name);
         }
         self.gated = args.gated_mic.unwrap_or(self.gated);
+        self.voice = args.voice.unwrap_or(self.voice);
         self.pace = args.pace.unwrap_or(self.pace);
         self.level = args.level.unwrap_or(self.level);
         self
@@ -149,6 +174,7 @@ mod tests {
             mic: Some("Headset".into()),
             speaker: Some("default".into()),
             gated_mic: Some(true),
+            voice: Some(WhoseVoice::System),
             pace: Some(1.5),
             level: None,
         };
@@ -160,6 +186,7 @@ mod tests {
             mic: Some("default".into()),
             speaker: None,
             gated_mic: Some(false),
+            voice: Some(WhoseVoice::Own),
             pace: Some(1.0),
             level: Some(1.0),
         };

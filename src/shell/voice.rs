@@ -8,6 +8,7 @@
 
 mod cache;
 mod synthesiser;
+pub mod system;
 mod tone;
 mod words;
 
@@ -163,6 +164,17 @@ impl Voice {
         if delivery != self.delivery {
             *self = Self { delivery, lift: self.lift, cache: Cache::new(CACHE_SAMPLES) };
         }
+    }
+
+    /// How it speaks now.
+    pub const fn delivery(&self) -> Delivery {
+        self.delivery
+    }
+
+    /// The tone that opens a hazard, alone.
+    pub fn tone() -> Sound {
+        const RATE: u32 = 22_050;
+        Sound { rate: RATE, samples: tone::hazard(RATE, HAZARD_PEAK) }
     }
 
     /// Lifts hazards over the noise from now on, in steps of 3 dB.

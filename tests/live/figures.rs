@@ -31,13 +31,13 @@ const LOUD: u16 = 600;
 const HAZARD: u16 = 20_000;
 
 /// When a place was loud, and how loud: heard with as little delay as the sound system has.
-struct Ear {
+pub struct Ear {
     recorder: Child,
     loud: Arc<Mutex<Vec<(Instant, u16)>>>,
 }
 
 impl Ear {
-    fn at(house: &House, source: &str) -> Self {
+    pub fn at(house: &House, source: &str) -> Self {
         let mut recorder = house
             .program("parec")
             .arg(format!("--device={source}"))
@@ -61,12 +61,12 @@ impl Ear {
     }
 
     /// The last moment of sound.
-    fn last(&self) -> Option<Instant> {
+    pub fn last(&self) -> Option<Instant> {
         self.loud.lock().unwrap().last().map(|(at, _)| *at)
     }
 
     /// The first moment of sound after another.
-    fn first_after(&self, then: Instant) -> Option<Instant> {
+    pub fn first_after(&self, then: Instant) -> Option<Instant> {
         self.loud.lock().unwrap().iter().map(|(at, _)| *at).find(|at| *at > then)
     }
 
@@ -86,14 +86,18 @@ impl Drop for Ear {
 
 fn row(name: &str, mut found: Vec<Duration>) {
     found.sort();
-    let all: Vec<u128> = found.iter().map(Duration::as_millis).collect();
-    println!("{all:?}");
     if found.is_empty() {
         println!("{name:<58} nothing was timed");
         return;
     }
     let at = |share: f64| found[((found.len() - 1) as f64 * share).round() as usize].as_millis();
-    println!("{name:<58} median {:>5} ms   p95 {:>5} ms   ({} timed)", at(0.5), at(0.95), found.len());
+    let longest = found.last().map_or(0, Duration::as_millis);
+    println!(
+        "{name:<58} median {:>5} ms   p95 {:>5} ms   longest {longest:>5} ms   ({} timed)",
+        at(0.5),
+        at(0.95),
+        found.len()
+    );
 }
 
 /// Times from the end of "say again" to the first sound of the question asked again, and from a line to its sound.

@@ -239,6 +239,12 @@ impl House {
 
 impl Drop for House {
     fn drop(&mut self) {
+        // The system's voice starts by itself where it is wanted, and says here which process it is.
+        let voice = self.folder().join("speech-dispatcher/pid/speech-dispatcher.pid");
+        if let Ok(id) = fs::read_to_string(voice) {
+            // It may have ended by itself.
+            let _gone = Command::new("kill").arg(id.trim()).stderr(Stdio::null()).status();
+        }
         for child in [&mut self.noise, &mut self.mouth, &mut self.ear].into_iter().flatten() {
             end(child);
         }

@@ -1,12 +1,15 @@
 //! What goes wrong in a kitchen, in the middle of a job. Only `make test-live` runs these: each takes a minute or more.
 
+use std::io::Write;
 use std::time::{Duration, Instant};
 
 use leadhand::id::ApplianceId;
 use leadhand::record::entry::What;
 use leadhand::record::header::JobId;
 use leadhand::shell::store::Store;
+use leadhand::shell::voice::system;
 
+use super::figures::Ear;
 use super::house::{House, QUIET};
 use super::talk::{Talk, script};
 
@@ -166,6 +169,35 @@ fn the_dryer_is_found_out_by_voice() {
     let entries = store.entries(JobId::new(1).unwrap()).unwrap();
     let machine = ApplianceId::from("dryer-240");
     assert!(entries.iter().any(|entry| entry.what == What::Machine { appliance: machine.clone() }));
+}
+
+#[test]
+fn the_systems_own_voice_is_awaited_to_its_end_and_stopped() {
+    let Some(house) = house() else { return };
+    if system::version().is_err() {
+        let told = writeln!(std::io::stderr(), "skipped: 1 live check, speech-dispatcher is not installed");
+        return told.expect("stderr can be written");
+    }
+    let loudspeaker = Ear::at(&house, "loudspeaker.monitor");
+    let mut talk = Talk::start(&house, &["dryer-240", "--voice", "system"]);
+    talk.work(&house, &mut script("dryer-no-heat"), "listening: isolate");
+    for _ in 0..3 {
+        house.speak("say again");
+        talk.until("leadhand   Unplug");
+        let told = Instant::now();
+        talk.until("listening: isolate");
+        let listening = Instant::now();
+        assert!(loudspeaker.first_after(told).is_some_and(|first| first < listening), "nothing was said");
+        house.play_for(Duration::from_millis(700));
+        let after = loudspeaker.last().unwrap().saturating_duration_since(listening);
+        assert!(after < Duration::from_millis(150), "it still spoke for {} ms", after.as_millis());
+    }
+    house.speak("say again");
+    talk.until("leadhand   Unplug");
+    house.speak("stop");
+    talk.until("listening: paused");
+    assert!(talk.printed.contains("heard: stop"), "{}", talk.printed);
+    assert!(!talk.printed.contains("the system's voice does not speak"), "{}", talk.printed);
 }
 
 #[test]

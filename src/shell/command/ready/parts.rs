@@ -7,11 +7,11 @@ use miette::Diagnostic;
 
 use crate::say::Manner;
 use crate::shell::mic::{Mic, NARROW};
-use crate::shell::settings::Settings;
+use crate::shell::settings::{Settings, WhoseVoice};
 use crate::shell::shelf;
 use crate::shell::speaker::Speaker;
 use crate::shell::store::Store;
-use crate::shell::voice::Voice;
+use crate::shell::voice::{Voice, system};
 use crate::shell::weights::Weights;
 
 /// A part.
@@ -64,7 +64,7 @@ pub fn all(store: &Path, settings: miette::Result<Settings>) -> Vec<Part> {
     vec![
         part("machines", machines()),
         part("weights", weights()),
-        part("voice", voice()),
+        part("voice", voice(&settings)),
         part("microphone", microphone(&settings)),
         part("loudspeaker", loudspeaker(&settings)),
         part("job record", record(store)),
@@ -97,8 +97,16 @@ fn weights() -> State {
     }
 }
 
-/// Renders a line that was never said before.
-fn voice() -> State {
+/// Renders a line that was never said before. Also where the system's voice speaks: ours takes over when that fails.
+fn voice(settings: &Settings) -> State {
+    if settings.voice == WhoseVoice::System
+        && let Err(error) = system::version()
+    {
+        return State::Missing(
+            format!("`spd-say`, which has the system's voice speak, cannot be run: {error}"),
+            "Install it: `sudo apt-get install speech-dispatcher speech-dispatcher-espeak-ng`; or `--voice own`.".to_owned(),
+        );
+    }
     let started = Instant::now();
     let rendered = Voice::new().and_then(|mut voice| {
         voice.render("Treat everything as energised.", Manner::Hazard).map(|sound| sound.duration())
