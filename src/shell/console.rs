@@ -46,9 +46,15 @@ impl Typed {
     pub fn is_for(&self, turn_shown: Option<u64>) -> bool {
         match self {
             Self::Line(_) | Self::Over => true,
-            Self::Answer { turn, words } => Some(*turn) == turn_shown || words.trim().starts_with("stop"),
+            Self::Answer { turn, words } => Some(*turn) == turn_shown || stops(words),
         }
     }
+}
+
+/// Stop, in words or by its key.
+fn stops(words: &str) -> bool {
+    words.trim().starts_with("stop")
+        || understand::keys::pressed(words).is_some_and(|heard| heard.says_stop())
 }
 
 /// So many typed lines may wait for their question.
