@@ -8,6 +8,7 @@ mod bench;
 mod findings;
 pub mod input;
 pub mod known;
+mod noting;
 mod opening;
 mod outbox;
 mod phase;

@@ -1,6 +1,10 @@
 //! What is said out of turn: transcripts with their negatives.
 
+use std::time::Duration;
+
 use leadhand::dialogue::{Desk, Input, Listening};
+use leadhand::quantity::{Decimal, Quantity, Unit};
+use leadhand::reading::Reading;
 use leadhand::record::consent::Means;
 use leadhand::record::entry::{CustomerField, Entry, PlateField, What};
 use leadhand::record::estimate::Estimate;
@@ -8,6 +12,9 @@ use leadhand::record::header::Moment;
 use leadhand::record::job::{Job, Standing};
 use leadhand::safety::Supply;
 use leadhand::say::Voice;
+use leadhand::shell::conversation::Turn;
+use leadhand::understand::heard::Heard;
+use leadhand::understand::intent::{Dictated, Intent, Named};
 
 use crate::world::World;
 
@@ -370,4 +377,141 @@ fn a_screw_is_turned_within_its_limit() {
     let open = world.work_while(|listening| listening.topic != "fixed").expect("a remedy is advised");
     let next = say(&mut world, open, &["half a turn less"]);
     assert_eq!((next.topic.as_str(), adjusted(&world).len()), ("fixed", 0));
+}
+
+/// Whatever comes after a long pause, what was proved before it counts no more when the question is asked again.
+#[test]
+fn a_long_pause_spoils_whatever_comes_next() {
+    let long = Duration::from_secs(20 * 60);
+    let noise = Input::TooNoisy { answered: false };
+    let mumble = Input::Heard(Heard { outside: 0.2, ..Heard::default() });
+    for (pause, input, topic) in [
+        (long, noise.clone(), "isolate"),
+        (long, mumble.clone(), "isolate"),
+        (long / 2, noise, "check heater-string"),
+        (long / 2, mumble, "check heater-string"),
+    ] {
+        let (mut world, _) = at("dryer-240", "no heat", "check heater-string");
+        world.wait(pause);
+        let next = world.turn(input).listening.expect("goes on").topic;
+        assert_eq!(next, topic, "{}", world.transcript());
+    }
+    let (mut world, open) = at("dryer-240", "no heat", "check heater-string");
+    let open = say(&mut world, open, &["new note"]);
+    world.wait(long);
+    assert_eq!(say(&mut world, open, &["it leaked in spring"]).topic, "isolate");
+}
+
+#[test]
+fn water_is_heard_before_the_bench_in_a_note_after_a_pause_and_over_a_restart() {
+    let wet = |world: &mut World, open: Listening| {
+        let open = say(world, open, &["plug is in my hand"]);
+        assert_eq!(open.topic, "dry", "{}", world.transcript());
+        assert_eq!(say(world, open, &["all is dry"]).topic, "isolate");
+    };
+    let mut world = World::new("dryer-240", "no heat", None);
+    let open = world.begin();
+    let open = say(&mut world, open, &["floor is wet", "no heat", "yes"]);
+    wet(&mut world, open);
+
+    let mut world = World::new("dryer-240", "no heat", None);
+    let open = world.begin();
+    let open = say(&mut world, open, &["floor is wet", "floor is dry", "no heat", "yes"]);
+    assert_eq!(open.topic, "isolate", "dry again");
+
+    let (mut world, open) = at("dryer-240", "no heat", "check heater-string");
+    let open = say(&mut world, open, &["new note", "floor is wet"]);
+    wet(&mut world, open);
+
+    let (mut world, open) = at("dryer-240", "no heat", "check heater-string");
+    let open = say(&mut world, open, &["hold on"]);
+    world.wait(Duration::from_secs(20 * 60));
+    let open = say(&mut world, open, &["floor is wet", "resume"]);
+    wet(&mut world, open);
+
+    let (mut world, open) = at("dryer-240", "no heat", "check heater-string");
+    say(&mut world, open, &["floor is wet"]);
+    let open = world.restart();
+    let open = say(&mut world, open, &["yes"]);
+    wet(&mut world, open);
+}
+
+#[test]
+fn what_is_never_helped_with_is_refused_before_the_bench_too() {
+    let mut world = World::new("dryer-240", "no heat", None);
+    let open = world.begin();
+    let open = say(&mut world, open, &["open the burner valve"]);
+    assert_eq!((open.topic.as_str(), Job::fold(world.entries()).refusals.len()), ("complaint", 1));
+    say(&mut world, open, &["no heat"]);
+    assert_eq!(Job::fold(world.entries()).refusals.len(), 1);
+}
+
+/// What is corrected in the middle of making safe does not lead past the rest of it.
+#[test]
+fn a_correction_while_making_safe_leads_past_nothing() {
+    let corrected = |words: &str, then: &str| {
+        let (mut world, _) = at("ice-maker-modular", "no ice", "before bimetal");
+        let open = world.restart();
+        let open = say(&mut world, open, &["yes", words]);
+        assert_eq!(open.topic, then, "{}", world.transcript());
+        let job = Job::fold(world.entries());
+        job.found.iter().filter(|found| found.standing == Standing::Corrected).count()
+    };
+    for (words, then, count) in
+        [("no, over limit", "isolate", 1), ("make that kilohms", "isolate", 1), ("done", "control", 0)]
+    {
+        assert_eq!(corrected(words, then), count, "{words}");
+    }
+}
+
+#[test]
+fn the_last_reading_is_put_in_another_scale() {
+    let (mut world, open) = at("ice-maker-modular", "no ice", "check heater");
+    let open = say(&mut world, open, &["seventy one ohms", "make that kilohms"]);
+    assert!(world.transcript().contains("< Seventy one kilohms."), "{}: {}", open.topic, world.transcript());
+    let (mut world, open) = at("ice-maker-modular", "no ice", "meter");
+    say(&mut world, open, &["done", "make that kilohms"]);
+    assert!(!world.transcript().contains("kilohms."), "{}", world.transcript());
+}
+
+/// One thing at a time waits for a yes: nothing is taken up inside it.
+#[test]
+fn nothing_is_volunteered_while_something_is_read_back() {
+    let (mut world, open) = at("ice-maker-modular", "no ice", "isolate");
+    let open = say(&mut world, open, &["i know the heater is seventy one ohms"]);
+    for intent in [
+        Intent::Dictate(Dictated::Serial),
+        Intent::Known(Named::Check("heater".into()), Reading::Overload),
+        Intent::Rated("heater".into(), Quantity::new(Decimal::whole(165), Unit::Watts)),
+    ] {
+        let turn = world.turn(Input::Heard(Heard::surely("said", intent)));
+        assert_eq!(turn.lines[0].text, "Not now. First what I asked.");
+        assert_eq!(turn.listening.map(|next| next.topic), Some(open.topic.clone()));
+    }
+    assert_eq!(say(&mut world, open, &["yes"]).topic, "isolate");
+}
+
+/// "What do you expect" names what it is of: the open question is another one.
+#[test]
+fn what_was_expected_is_told_with_its_points() {
+    let (mut world, open) = at("dryer-240", "no heat", "check heater-string");
+    let open = say(&mut world, open, &["over limit"]);
+    let told = world.say(&open, "what do you expect").lines[0].text.clone();
+    assert!(told.starts_with("Line one to element two should be about"), "{told}");
+}
+
+/// What is chosen is an outcome of the check that is asked, or nothing.
+#[test]
+fn only_what_can_be_seen_is_seen() {
+    let chose = |name: &str| Input::Heard(Heard::surely("said", Intent::Chose(name.to_owned())));
+    let (mut world, open) = at("ice-maker-modular", "no ice", "isolate");
+    let open = say(&mut world, open, &["i know the heater is seventy one ohms"]);
+    let turn = world.turn(chose("dark"));
+    assert_eq!(turn.lines[0].text, "That does not fit here.");
+    assert_eq!(turn.listening.map(|next| next.topic), Some(open.topic));
+    let mut world = World::new("dryer-240", "no heat", Some("leg-two-lost"));
+    world.work_while(|listening| listening.topic != "check terminal-block").expect("asked");
+    let found = |turn: &Turn| turn.entries.iter().any(|entry| matches!(entry.what, What::Found { .. }));
+    assert!(!found(&world.turn(chose("nothing-of-the-kind"))), "{}", world.transcript());
+    assert!(found(&world.turn(chose("fine"))), "{}", world.transcript());
 }

@@ -15,7 +15,7 @@ use leadhand::record::job::Job;
 use leadhand::time::Timestamp;
 use leadhand::understand::heard::{Candidate, Heard};
 use leadhand::understand::intent::{
-    Acknowledgement, Anytime, Beyond, Control, Elsewhere, Intent, Named, Report, Trouble,
+    Acknowledgement, Anytime, Beyond, Control, Dictated, Elsewhere, Intent, Named, Report, Trouble,
 };
 use proptest::prelude::*;
 use proptest::test_runner::{Config, TestRunner};
@@ -167,9 +167,12 @@ impl Machine {
                 })
             }
             17 => Intent::Control(if which.is_multiple_of(2) { Control::Mine } else { Control::Others }),
-            18 => match which % 3 {
+            18 => match which % 6 {
                 0 => Intent::Trouble(Trouble::Fuse),
                 1 => Intent::Beyond(Beyond::Gas),
+                2 => Intent::Beyond(Beyond::Smell),
+                3 => Intent::Dictate(Dictated::Serial),
+                4 => Intent::Plate("A13".into()),
                 _ => Intent::Digits("047".into()),
             },
             _ => {
@@ -185,7 +188,8 @@ impl Machine {
             0..=9 => return Input::Silence,
             10..=13 => return Input::TooNoisy { answered: which.is_multiple_of(2) },
             14 | 15 => return Input::NotKept,
-            16 | 17 => return Input::MicrophoneLost,
+            16 => return Input::MicrophoneLost,
+            17 => return Input::MicrophoneBack,
             _ => {}
         }
         // Most of what is heard is heard surely.

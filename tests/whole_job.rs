@@ -12,9 +12,10 @@ use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
 use leadhand::dialogue::{Action, Input, Session, Step};
+use leadhand::id::{CheckId, PointId};
 use leadhand::model;
-use leadhand::model::appliance::{Appliance, CheckKind, Function};
-use leadhand::quantity::{Decimal, Quantity, Unit};
+use leadhand::model::appliance::Appliance;
+use leadhand::quantity::{Decimal, Prefix, Quantity, Unit};
 use leadhand::reading::Reading;
 use leadhand::record::entry::{Entry, What};
 use leadhand::record::job::Job;
@@ -22,7 +23,7 @@ use leadhand::say::Manner;
 use leadhand::time::Timestamp;
 use leadhand::understand::heard::{Candidate, Heard};
 use leadhand::understand::intent::{
-    Acknowledgement, Anytime, Beyond, Control, Intent, Named, Report, Trouble,
+    Acknowledgement, Anytime, Beyond, Control, Dictated, Elsewhere, Intent, Named, Report, Trouble,
 };
 use stateright::{Checker, HasDiscoveries, Model, Property};
 
@@ -32,15 +33,21 @@ use onlooker::{Answered, DEEDS, Deed, Onlooker, RULES, Rule, Seen};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 enum Event {
     Silence,
+    /// Noise, through which an answer was understood all the same.
     TooNoisy,
+    /// Noise alone.
+    Noise,
     NotKept,
     MicrophoneLost,
-    /// Twenty minutes without a word, then "done".
-    LongPause,
+    MicrophoneBack,
+    /// So many minutes without a word, then this.
+    After(u64, Then),
     /// The program dies and is started again on its record.
     Restart,
-    /// Somebody says something that is nothing for us.
+    /// Somebody says something that is nothing for us, our own voice is heard; or a note is spoken.
     Remark,
+    /// Something was meant for us and not understood.
+    Mumble,
     Say(Anytime),
     Yes,
     No,
@@ -59,8 +66,15 @@ enum Event {
     OhmsDoubtful,
     Overload,
     Beep,
+    Unstable,
+    /// An overload across the points of the first dead check, or across others.
+    Across(bool),
     /// "No, over limit".
     Correction,
+    /// "Make that kilohms".
+    Rescale,
+    /// "Not this one, that one": from the points of no check to those of the first dead check.
+    Elsewhere,
     See(&'static str),
     /// A reading that was not asked for, of the first dead check.
     Known,
@@ -69,27 +83,66 @@ enum Event {
     Control(Control),
     Trouble,
     Beyond,
+    /// It smells of gas.
+    Smell,
+    /// What the plate says of the first part; it goes with no machine.
+    Rated,
+    /// A number will be read out, and is.
+    Dictate,
+    Plate,
 }
 
-const EVENTS: [Event; 41] = [
+/// What is said after a pause.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+enum Then {
+    Done,
+    Resume,
+    Acknowledge,
+    Mumble,
+    Noise,
+}
+
+const EVENTS: [Event; 77] = [
     Event::Silence,
     Event::TooNoisy,
+    Event::Noise,
     Event::NotKept,
     Event::MicrophoneLost,
-    Event::LongPause,
+    Event::MicrophoneBack,
+    Event::After(20, Then::Done),
+    Event::After(20, Then::Acknowledge),
+    Event::After(20, Then::Mumble),
+    Event::After(20, Then::Noise),
+    Event::After(5, Then::Resume),
     Event::Restart,
     Event::Remark,
+    Event::Mumble,
     Event::Say(Anytime::Stop),
     Event::Say(Anytime::Hold),
     Event::Say(Anytime::Resume),
     Event::Say(Anytime::Repeat),
     Event::Say(Anytime::Back),
     Event::Say(Anytime::Skip),
-    Event::Say(Anytime::Expect),
-    Event::Say(Anytime::PowerOff),
-    Event::Say(Anytime::EndJob),
+    Event::Say(Anytime::Status),
+    Event::Say(Anytime::HowMany),
+    Event::Say(Anytime::Slower),
+    Event::Say(Anytime::Faster),
+    Event::Say(Anytime::Louder),
+    Event::Say(Anytime::Softer),
+    Event::Say(Anytime::Shorter),
+    Event::Say(Anytime::Fuller),
+    Event::Say(Anytime::Photo),
     Event::Say(Anytime::Wet),
     Event::Say(Anytime::Dry),
+    Event::Say(Anytime::Expect),
+    Event::Say(Anytime::Why),
+    Event::Say(Anytime::WhyCheck),
+    Event::Say(Anytime::Help),
+    Event::Say(Anytime::Setting),
+    Event::Say(Anytime::Where),
+    Event::Say(Anytime::Note),
+    Event::Say(Anytime::PowerOff),
+    Event::Say(Anytime::EndJob),
     Event::Yes,
     Event::No,
     Event::Done,
@@ -101,18 +154,32 @@ const EVENTS: [Event; 41] = [
     Event::Volts(60),
     Event::VoltsDoubtful(0),
     Event::VoltsDoubtful(120),
+    Event::Ohms(0),
     Event::Ohms(240),
     Event::OhmsDoubtful,
     Event::Overload,
     Event::Beep,
+    Event::Unstable,
+    Event::Across(true),
+    Event::Across(false),
     Event::Correction,
+    Event::Rescale,
+    Event::Elsewhere,
+    Event::See("yes"),
     Event::See("no"),
+    Event::See("dark"),
     Event::Known,
     Event::Scratch,
     Event::Control(Control::Others),
     Event::Control(Control::Mine),
     Event::Trouble,
     Event::Beyond,
+    Event::Smell,
+    Event::Rated,
+    Event::Dictate,
+    Event::Plate,
+    Event::See("silent"),
+    Event::See("nothing of the kind"),
 ];
 
 /// A rule broken on purpose: the session is lied to, or what it says is taken away. The onlooker is told the truth.
@@ -121,10 +188,18 @@ enum Broken {
     Nothing,
     /// Silence is handed on as the words that a hazard asks for.
     SilenceAcknowledges,
+    /// Noise is.
+    NoiseAcknowledges,
+    /// A remark, or our own voice, is.
+    RemarkAcknowledges,
+    /// "Yes" is.
+    YesAcknowledges,
+    /// The words for another hazard are.
+    OtherAcknowledges,
+    /// Words for a hazard that come after so long that nothing counts any more are handed on as if at once.
+    LateAcknowledges,
     /// Words hardly heard are handed on as surely heard.
     DoubtIsSurety,
-    /// "Yes" is handed on as the words that a hazard asks for.
-    YesAcknowledges,
     /// A restart goes on with the session as it was.
     RestartTrusts,
     /// A lost microphone is not told.
@@ -135,12 +210,24 @@ enum Broken {
     StopUnheard,
     /// Voltage at the work is handed on as zero.
     VoltageWavedThrough,
+    /// Voltage at what keeps a charge is handed on as zero.
+    ChargeWavedThrough,
+    /// "They hold the plug" is handed on as "plug is in my hand".
+    PlugMisheard,
+    /// That the meter is not fit is handed on as a yes.
+    MeterMisheard,
+    /// "It is wet" is handed on as "say again".
+    WetUnheard,
+    /// What is never helped with is handed on as "done".
+    BeyondMisheard,
     /// A remark is handed on as "resume".
     RemarkResumes,
     /// A hazard is not spoken.
     HazardUnspoken,
     /// The record loses that a jumper is in.
     JumperForgotten,
+    /// That the jumper is out is never heard.
+    JumperOutUnheard,
     /// What should be read is told with every question.
     ExpectedTold,
 }
@@ -201,6 +288,8 @@ impl World {
 
 struct Jobs {
     appliance: Arc<Appliance>,
+    /// Is as little said as possible?
+    brief: bool,
     broken: Broken,
     edges: Mutex<BTreeMap<u64, Vec<u64>>>,
     finished: Mutex<BTreeSet<u64>>,
@@ -213,6 +302,7 @@ impl Jobs {
         let appliance = Arc::clone(appliance);
         Self {
             appliance,
+            brief: false,
             broken,
             edges: Mutex::default(),
             finished: Mutex::default(),
@@ -220,61 +310,42 @@ impl Jobs {
         }
     }
 
-    /// A reading of another kind than is asked for is refused and changes nothing: `tests/dialogue.rs` shows it, and here it
-    /// would only multiply what can be found.
-    fn means_something(&self, topic: &str, event: Event) -> bool {
-        let (kind, rest) = topic.split_once(' ').unwrap_or((topic, ""));
-        let check =
-            self.appliance.check(&rest.into()).filter(|_| ["check", "confirm", "known"].contains(&kind));
-        let function = check.map(|check| match &check.kind {
-            CheckKind::Measure(measurement) => Some(measurement.function),
-            _ => None,
-        });
-        // What only the reading of a check is about is tried on the lamp, water and a fuller set of answers on the chime.
-        let asides = matches!(
-            event,
-            Event::Known
-                | Event::Scratch
-                | Event::Correction
-                | Event::OhmsDoubtful
-                | Event::Volts(60)
-                | Event::VoltsDoubtful(_)
-                | Event::AcknowledgeOther
-        );
-        let water = matches!(event, Event::Say(Anytime::Wet | Anytime::Dry));
-        if self.appliance.id.as_str() == "chime" && asides || self.appliance.id.as_str() == "lamp" && water {
-            return false;
-        }
-        // What makes many states and nothing new is tried where it matters.
+    /// Everything happens everywhere, but for what would only multiply what can be found:
+    /// - Short or long is chosen at the start, since it decides words only; said shortly, a job has no asides.
+    /// - On the lamp readings are doubtful, known already, corrected and taken back; on the chime there are covers, a jumper,
+    ///   a charge, water and asides.
+    /// - The ladder is climbed where it matters most; `tests/ladder.rs` climbs it at every question of every machine.
+    /// - A check is answered by one reading of each kind that leads elsewhere; the same in another scale is another value.
+    /// - What is read out begins at an action and at a check; elsewhere only where it is refused.
+    fn may_happen(&self, world: &World, event: Event) -> bool {
+        let topic = world.topic.as_deref().unwrap_or_default();
+        let kind = topic.split(' ').next().unwrap_or_default();
+        let lamp = self.appliance.id.as_str() == "lamp";
+        let answers = ["check", "confirm", "known"].contains(&kind);
+        let safe = ["isolate", "state", "live"].contains(&kind);
+        let hot = answers || kind.ends_with("ack") || kind == "live";
+        let between = ["meter", "control", "source", "dead", "source-again", "dry", "charge"].contains(&kind)
+            || ["state", "before", "jumper-out", "fixed"].contains(&kind);
         match event {
-            Event::Silence => {
-                return check.is_some() || kind.ends_with("ack") || kind == "live" || kind == "paused";
+            Event::Say(Anytime::Shorter) => self.brief,
+            Event::Say(Anytime::Fuller) => !self.brief,
+            Event::Silence | Event::Mumble | Event::After(_, Then::Mumble) => {
+                hot || kind == "paused" || kind == "note"
             }
-            Event::Say(Anytime::Hold) => return check.is_some() || kind.ends_with("ack") || kind == "live",
-            Event::Known => return ["isolate", "state", "live"].contains(&kind),
-            _ => {}
-        }
-        match (event, function) {
-            (Event::Volts(0 | 120), Some(Some(Function::AcVolts))) => true,
-            (Event::Ohms(_) | Event::OhmsDoubtful | Event::Overload, Some(Some(Function::Ohms))) => true,
-            (Event::Beep | Event::Overload, Some(Some(Function::Continuity))) => true,
-            (Event::See(_), Some(None)) => true,
-            (
-                Event::Volts(_)
-                | Event::VoltsDoubtful(_)
-                | Event::Ohms(_)
-                | Event::OhmsDoubtful
-                | Event::Overload
-                | Event::Beep
-                | Event::See(_),
-                Some(_),
-            ) => false,
-            (Event::Volts(_) | Event::VoltsDoubtful(_), None) => {
-                ["source", "source-again", "dead"].contains(&kind)
-            }
-            (Event::Ohms(_), None) => kind == "leads",
-            (Event::OhmsDoubtful | Event::Beep | Event::See(_), None) => false,
-            (Event::Overload, None) => ["source", "leads"].contains(&kind),
+            Event::Say(Anytime::Hold) => hot,
+            Event::Say(Anytime::Note) => !lamp && !self.brief,
+            Event::Dictate | Event::Rated => !lamp && !self.brief && !between,
+            Event::Say(Anytime::Wet) => !lamp,
+            Event::Known => lamp && safe,
+            Event::Across(true) => !answers && !safe,
+            Event::Across(false) | Event::Elsewhere => !answers || !lamp && !self.brief,
+            Event::Scratch | Event::Correction => lamp,
+            Event::Overload if topic == "check supply" => false,
+            Event::Beep => !lamp || !answers,
+            Event::See("yes") => !answers,
+            Event::OhmsDoubtful | Event::Ohms(240) => lamp || !answers,
+            Event::Volts(60) | Event::VoltsDoubtful(_) | Event::Ohms(_) | Event::Unstable => !answers,
+            Event::Rescale => !lamp,
             _ => true,
         }
     }
@@ -282,22 +353,32 @@ impl Jobs {
     fn start(&self) -> World {
         let shelf = vec![Arc::clone(&self.appliance)].into();
         let mut session = Session::new(shelf, Some(Arc::clone(&self.appliance)));
-        let first = session.handle(Timestamp::ZERO, Input::Start);
-        let complaint = Intent::Chose(self.appliance.complaints[0].id.to_string());
-        let second = session.handle(Timestamp::ZERO, Input::Heard(Heard::surely("complaint", complaint)));
-        let past = [first, second.clone()].into_iter().fold(None, |past, step| keep(past, &step));
+        let mut step = session.handle(Timestamp::ZERO, Input::Start);
+        if self.brief {
+            let shorter = Heard::surely("shorter", Intent::Anytime(Anytime::Shorter));
+            step.actions.retain(|action| matches!(action, Action::Record(_)));
+            step.actions.extend(session.handle(Timestamp::ZERO, Input::Heard(shorter)).actions);
+        }
         let world = World {
             session,
-            past,
+            past: keep(None, &step),
             now: Timestamp::ZERO,
-            topic: topic(&second),
-            wakes: second.wake_after.is_some(),
+            topic: topic(&step),
+            wakes: step.wake_after.is_some(),
             onlooker: Onlooker::BLANK,
             broke: BTreeSet::new(),
             did: None,
             key: 0,
         };
         world.sealed()
+    }
+
+    /// The first check that is made dead, and its points.
+    fn dead(&self) -> (CheckId, (PointId, PointId)) {
+        let mut checks = self.appliance.checks.iter();
+        let found =
+            checks.find_map(|check| check.points().map(|(a, b)| (check.id.clone(), (a.clone(), b.clone()))));
+        found.expect("a measurement")
     }
 
     /// The words that the open hazard asks for.
@@ -314,14 +395,17 @@ impl Jobs {
         let report = |reading| Intent::Report(Report { points: None, reading, correction: false });
         let value = |n, unit| Reading::Value(Quantity::new(Decimal::whole(n), unit));
         let own = Intent::Acknowledge(self.acknowledgement(world.topic.as_deref()));
-        let dead = self.appliance.checks.iter().find(|check| matches!(check.kind, CheckKind::Measure(_)));
-        let dead = || Named::Check(dead.expect("a measurement").id.clone());
+        let across =
+            |points| Intent::Report(Report { points, reading: Reading::Overload, correction: false });
+        let (dead, (a, b)) = self.dead();
+        let nowhere = || PointId::from("nowhere");
         match event {
             Event::Say(word) => surely(Intent::Anytime(word)),
             Event::Yes => surely(Intent::Yes),
             Event::No => surely(Intent::No),
-            Event::Done | Event::LongPause => surely(Intent::Done),
-            Event::Acknowledge => surely(own),
+            Event::Done | Event::After(_, Then::Done) => surely(Intent::Done),
+            Event::After(_, Then::Resume) => surely(Intent::Anytime(Anytime::Resume)),
+            Event::Acknowledge | Event::After(_, Then::Acknowledge) => surely(own),
             Event::AcknowledgeDoubtful => doubtful(own, None),
             Event::AcknowledgeOther => surely(Intent::Acknowledge(match own {
                 Intent::Acknowledge(Acknowledgement::LiveAndClear) => {
@@ -338,43 +422,68 @@ impl Jobs {
             Event::OhmsDoubtful => doubtful(report(value(240, Unit::Ohms)), Some(report(Reading::Overload))),
             Event::Overload => surely(report(Reading::Overload)),
             Event::Beep => surely(report(Reading::Closed)),
+            Event::Unstable => surely(report(Reading::Unstable)),
+            Event::Across(true) => surely(across(Some((a, b)))),
+            Event::Across(false) => surely(across(Some((a, nowhere())))),
             Event::Correction => {
                 surely(Intent::Report(Report { points: None, reading: Reading::Overload, correction: true }))
             }
+            Event::Rescale => surely(Intent::Rescale(Prefix::Kilo, Unit::Ohms)),
+            Event::Elsewhere => surely(Intent::Elsewhere(Elsewhere::Instead { not: nowhere(), but: b })),
             Event::See(outcome) => surely(Intent::Chose(outcome.to_owned())),
-            Event::Known => surely(Intent::Known(dead(), Reading::Overload)),
-            Event::Scratch => surely(Intent::Scratch(dead())),
+            Event::Known => surely(Intent::Known(Named::Check(dead), Reading::Overload)),
+            Event::Scratch => surely(Intent::Scratch(Named::Check(dead))),
             Event::Control(control) => surely(Intent::Control(control)),
             Event::Trouble => surely(Intent::Trouble(Trouble::Fuse)),
             Event::Beyond => surely(Intent::Beyond(Beyond::Protection)),
+            Event::Smell => surely(Intent::Beyond(Beyond::Smell)),
+            Event::Rated => {
+                let part = self.appliance.parts[0].id.to_string();
+                surely(Intent::Rated(part, Quantity::new(Decimal::whole(1), Unit::Amps)))
+            }
+            Event::Dictate => surely(Intent::Dictate(Dictated::Serial)),
+            Event::Plate => surely(Intent::Plate("A13".to_owned())),
             Event::Remark => Heard { outside: 0.98, ..Heard::default() },
-            _ => Heard::default(),
+            _ => Heard { outside: 0.2, ..Heard::default() },
         }
     }
 
     /// What the session is told; a broken one is told something else.
     fn input(&self, world: &World, event: Event) -> Input {
+        let asks = |kind: &str| world.topic.as_deref().is_some_and(|topic| topic.starts_with(kind));
         let acks = world.topic.as_deref().is_some_and(|topic| topic.contains("ack"));
+        let repeat = Event::Say(Anytime::Repeat);
         let told = match (self.broken, event) {
-            (Broken::SilenceAcknowledges, Event::Silence) if acks => Event::Acknowledge,
-            (Broken::YesAcknowledges, Event::Yes) if acks => Event::Acknowledge,
+            (Broken::SilenceAcknowledges, Event::Silence)
+            | (Broken::NoiseAcknowledges, Event::Noise)
+            | (Broken::RemarkAcknowledges, Event::Remark)
+            | (Broken::YesAcknowledges, Event::Yes)
+            | (Broken::OtherAcknowledges, Event::AcknowledgeOther)
+                if acks =>
+            {
+                Event::Acknowledge
+            }
             (Broken::DoubtIsSurety, Event::AcknowledgeDoubtful) => Event::Acknowledge,
             (Broken::DoubtIsSurety, Event::VoltsDoubtful(volts)) => Event::Volts(volts),
-            (Broken::LossUntold, Event::MicrophoneLost) => Event::Say(Anytime::Repeat),
-            (Broken::StopUnheard, Event::Say(Anytime::Stop)) => Event::Say(Anytime::Repeat),
-            (Broken::VoltageWavedThrough, Event::Volts(120))
-                if world.topic.as_deref().is_some_and(|topic| topic.starts_with("dead ")) =>
-            {
-                Event::Volts(0)
-            }
+            (Broken::LossUntold, Event::MicrophoneLost)
+            | (Broken::StopUnheard, Event::Say(Anytime::Stop))
+            | (Broken::WetUnheard, Event::Say(Anytime::Wet)) => repeat,
+            (Broken::VoltageWavedThrough, Event::Volts(120)) if asks("dead ") => Event::Volts(0),
+            (Broken::ChargeWavedThrough, Event::Volts(120)) if asks("charge") => Event::Volts(0),
+            (Broken::PlugMisheard, Event::Control(Control::Others)) => Event::Control(Control::Mine),
+            (Broken::MeterMisheard, Event::No) if asks("meter") => Event::Yes,
+            (Broken::BeyondMisheard, Event::Beyond) => Event::Done,
+            (Broken::JumperOutUnheard, Event::Done | Event::Yes) if asks("jumper-out") => repeat,
             (Broken::RemarkResumes, Event::Remark) => Event::Say(Anytime::Resume),
             (_, event) => event,
         };
         match told {
             Event::Silence => Input::Silence,
             Event::TooNoisy => Input::TooNoisy { answered: true },
+            Event::Noise | Event::After(_, Then::Noise) => Input::TooNoisy { answered: false },
             Event::NotKept => Input::NotKept,
             Event::MicrophoneLost => Input::MicrophoneLost,
+            Event::MicrophoneBack => Input::MicrophoneBack,
             other => Input::Heard(self.heard(world, other)),
         }
     }
@@ -401,9 +510,10 @@ impl Jobs {
                 }
                 Some(world.session.handle(world.now, Input::Start))
             }
-            Event::LongPause => {
-                if self.broken != Broken::ClockStands {
-                    world.now = world.now.after(Duration::from_secs(20 * 60));
+            Event::After(minutes, then) => {
+                let late = self.broken == Broken::LateAcknowledges && then == Then::Acknowledge;
+                if self.broken != Broken::ClockStands && !late {
+                    world.now = world.now.after(Duration::from_secs(minutes * 60));
                 }
                 Some(world.session.handle(world.now, self.input(world, event)))
             }
@@ -422,10 +532,14 @@ impl Jobs {
             Event::Volts(volts) => Answered::Volts(f64::from(volts)),
             Event::Acknowledge => Answered::Acknowledged,
             Event::Say(Anytime::Resume) => Answered::Resume,
-            Event::Say(Anytime::Stop | Anytime::Wet) | Event::MicrophoneLost | Event::Restart => {
+            Event::Say(Anytime::Stop) | Event::MicrophoneLost | Event::Restart | Event::Smell => {
                 Answered::Doubt
             }
-            Event::LongPause => Answered::DoneLate,
+            Event::Say(Anytime::Wet) => Answered::Wet,
+            Event::Say(Anytime::Dry) => Answered::Dry,
+            Event::After(_, Then::Done) => Answered::DoneLate,
+            Event::After(_, Then::Resume) => Answered::ResumeLate,
+            Event::After(_, Then::Acknowledge | Then::Mumble | Then::Noise) => Answered::NothingLate,
             _ => Answered::Nothing,
         }
     }
@@ -467,8 +581,9 @@ impl Model for Jobs {
     }
 
     fn actions(&self, world: &World, actions: &mut Vec<Event>) {
-        let Some(topic) = world.topic.as_deref() else { return };
-        actions.extend(EVENTS.into_iter().filter(|event| self.means_something(topic, *event)));
+        if world.topic.is_some() {
+            actions.extend(EVENTS.into_iter().filter(|event| self.may_happen(world, *event)));
+        }
     }
 
     fn next_state(&self, world: &World, event: Event) -> Option<World> {
@@ -486,8 +601,8 @@ impl Model for Jobs {
             })
         };
         let now_topic = topic(&step);
-        let told_now = self.broken == Broken::ExpectedTold
-            || lines.iter().any(|line| line.text.starts_with("It should be"));
+        let told_now =
+            self.broken == Broken::ExpectedTold || lines.iter().any(|line| line.text.contains(" should be "));
         let found = || told(next.past.as_ref()).iter().any(|entry| matches!(entry.what, What::Found { .. }));
         let seen = Seen {
             topic: now_topic.as_deref(),
@@ -495,6 +610,7 @@ impl Model for Jobs {
             hazard: self.broken != Broken::HazardUnspoken
                 && lines.iter().any(|line| line.manner == Manner::Hazard),
             acknowledged: records().any(|what| matches!(what, What::Acknowledged { .. })),
+            refused: records().any(|what| matches!(what, What::Refused { .. })),
             closed: records().any(|what| matches!(what, What::Finished)),
             told: told_now,
             found: told_now && found(),
@@ -506,6 +622,14 @@ impl Model for Jobs {
         next.did = did;
         if stops(event) && !seen.is_stopped() {
             next.broke.insert(Rule::StopIsSafe);
+        }
+        if event == Event::Beyond {
+            let quiet = matches!(world.topic.as_deref(), Some("paused" | "note"));
+            // After a long pause making safe comes first.
+            let there = seen.topic == world.topic.as_deref() || matches!(seen.topic, Some("isolate" | "dry"));
+            let refused = seen.refused && there;
+            next.broke.extend((!quiet && !refused).then_some(Rule::Beyond));
+            next.did = seen.refused.then_some(Deed::Refused).or(next.did);
         }
         next.past = keep(next.past, &step);
         next.topic = now_topic;
@@ -520,14 +644,14 @@ impl Model for Jobs {
     }
 
     fn properties(&self) -> Vec<Property<Self>> {
-        let rules = RULES.map(|(rule, name)| Property::always(name, never(rule)));
+        let rules = RULES.map(|(rule, name, _)| Property::always(name, never(rule)));
         let deeds = DEEDS.map(|(deed, name)| Property::sometimes(name, once(deed)));
         rules.into_iter().chain(deeds).collect()
     }
 }
 
 const fn stops(event: Event) -> bool {
-    matches!(event, Event::Say(Anytime::Stop) | Event::MicrophoneLost)
+    matches!(event, Event::Say(Anytime::Stop) | Event::MicrophoneLost | Event::Smell)
 }
 
 type Holds = fn(&Jobs, &World) -> bool;
@@ -544,7 +668,20 @@ fn never(rule: Rule) -> Holds {
         Rule,
         rule,
         |world: &World, rule| !world.broke.contains(&rule),
-        [DeadFirst, Acknowledged, JumperDead, JumperOut, Deliberate, Proof, StopIsSafe, Quiet, Untold]
+        [
+            DeadFirst,
+            Acknowledged,
+            JumperDead,
+            JumperOut,
+            Deliberate,
+            Proof,
+            StopIsSafe,
+            Quiet,
+            Untold,
+            Dry,
+            Drained,
+            Beyond
+        ]
     )
 }
 
@@ -558,13 +695,17 @@ fn once(deed: Deed) -> Holds {
             LiveAsked,
             SwitchedOn,
             JumperTouched,
+            JumperGone,
             LiveWithJumper,
             Closed,
             Acknowledged,
             Proved,
             Stopped,
             WentOn,
-            Told
+            Told,
+            Dried,
+            Drained,
+            Refused
         ]
     )
 }
@@ -579,8 +720,11 @@ fn lamp() -> Arc<Appliance> {
     Arc::new(model::load("lamp.toml", &text).expect("a sound model"))
 }
 
+/// A chime with a cover, a jumper, a beeper, and something that keeps a charge.
 fn chime() -> Arc<Appliance> {
-    Arc::new(model::load("chime.toml", include_str!("models/chime.toml")).expect("a sound model"))
+    let text = include_str!("models/chime.toml");
+    let text = text.replacen("before = ", "hazards = [\"stored-charge\"]\nbefore = ", 1);
+    Arc::new(model::load("chime.toml", &text).expect("a sound model"))
 }
 
 /// The states from which no way leads to a closed job.
@@ -601,22 +745,26 @@ fn stuck(jobs: &Jobs) -> usize {
 
 #[test]
 fn every_order_of_everything_keeps_every_rule() {
-    for (appliance, absent, states) in [
-        (lamp(), &[Deed::JumperTouched, Deed::LiveWithJumper][..], 36_986),
-        (chime(), &[Deed::LiveAsked][..], 4_433),
+    let mut counted = Vec::new();
+    for (appliance, brief, absent, states) in [
+        (lamp(), false, &NO_JUMPER[..], 45_349),
+        (chime(), false, &NO_LIVE[..], 105_057),
+        (chime(), true, &NO_LIVE[..], 60_982),
     ] {
         let started = std::time::Instant::now();
-        let checker = Jobs::new(&appliance, Broken::Nothing).checker().threads(2);
+        let jobs = Jobs { brief, ..Jobs::new(&appliance, Broken::Nothing) };
+        let checker = jobs.checker().threads(2);
         let checker = checker.timeout(Duration::from_secs(200)).spawn_bfs().join();
         println!(
-            "whole jobs, {}: {} states, {} steps, {} s",
+            "whole jobs, {}{}: {} states, {} steps, {} s",
             appliance.id,
+            if brief { ", said shortly" } else { "" },
             checker.unique_state_count(),
             checker.state_count(),
             started.elapsed().as_secs()
         );
         println!("asked: {:?}", checker.model().topics.lock().unwrap());
-        for (rule, name) in RULES {
+        for (rule, name, _) in RULES {
             let found = checker.discovery(name);
             assert!(found.is_none(), "{rule:?}: {name}:\n{}", found.map(trace).unwrap_or_default());
         }
@@ -625,9 +773,21 @@ fn every_order_of_everything_keeps_every_rule() {
         }
         let stuck = stuck(checker.model());
         assert_eq!(stuck, 0, "states from which no job can be closed");
-        assert_eq!(checker.unique_state_count(), states, "{}", appliance.id);
+        counted.push((checker.unique_state_count(), states));
+    }
+    assert!(counted.iter().all(|(found, pinned)| found == pinned), "states, found and pinned: {counted:?}");
+    for (rule, _, deed) in RULES {
+        assert!(
+            !NO_JUMPER.contains(&deed) || !NO_LIVE.contains(&deed),
+            "{rule:?} holds because nothing is done"
+        );
     }
 }
+
+/// What can never be done to the lamp, and to the chime.
+const NO_JUMPER: [Deed; 5] =
+    [Deed::JumperTouched, Deed::JumperGone, Deed::LiveWithJumper, Deed::Drained, Deed::Dried];
+const NO_LIVE: [Deed; 1] = [Deed::LiveAsked];
 
 /// What led there, one event a line.
 fn trace(path: stateright::Path<World, Event>) -> String {
@@ -637,24 +797,44 @@ fn trace(path: stateright::Path<World, Event>) -> String {
 
 #[test]
 fn every_rule_broken_on_purpose_is_found() {
-    let check = |appliance: &Arc<Appliance>, broken, rule: Rule| {
-        let name = RULES.iter().find(|(known, _)| *known == rule).expect("a rule").1;
+    let (lamp, chime) = (lamp(), chime());
+    let broken = [
+        (&lamp, Broken::PlugMisheard, Rule::DeadFirst),
+        (&lamp, Broken::VoltageWavedThrough, Rule::DeadFirst),
+        (&lamp, Broken::HazardUnspoken, Rule::Acknowledged),
+        (&chime, Broken::VoltageWavedThrough, Rule::JumperDead),
+        (&chime, Broken::RestartTrusts, Rule::JumperDead),
+        (&chime, Broken::JumperForgotten, Rule::JumperOut),
+        (&lamp, Broken::SilenceAcknowledges, Rule::Deliberate),
+        (&lamp, Broken::NoiseAcknowledges, Rule::Deliberate),
+        (&lamp, Broken::RemarkAcknowledges, Rule::Deliberate),
+        (&lamp, Broken::YesAcknowledges, Rule::Deliberate),
+        (&lamp, Broken::OtherAcknowledges, Rule::Deliberate),
+        (&lamp, Broken::LateAcknowledges, Rule::Deliberate),
+        (&lamp, Broken::DoubtIsSurety, Rule::Deliberate),
+        (&lamp, Broken::RestartTrusts, Rule::Proof),
+        (&lamp, Broken::ClockStands, Rule::Proof),
+        (&lamp, Broken::VoltageWavedThrough, Rule::Proof),
+        (&lamp, Broken::MeterMisheard, Rule::Proof),
+        (&lamp, Broken::LossUntold, Rule::StopIsSafe),
+        (&lamp, Broken::StopUnheard, Rule::StopIsSafe),
+        (&lamp, Broken::RemarkResumes, Rule::Quiet),
+        (&lamp, Broken::ExpectedTold, Rule::Untold),
+        (&chime, Broken::WetUnheard, Rule::Dry),
+        (&chime, Broken::ChargeWavedThrough, Rule::Drained),
+        (&lamp, Broken::BeyondMisheard, Rule::Beyond),
+    ];
+    for (appliance, broken, rule) in broken {
+        let name = RULES.iter().find(|(known, ..)| *known == rule).expect("a rule").1;
         let checker = Jobs::new(appliance, broken);
         let found = HasDiscoveries::AnyOf([name].into());
         let checker = checker.checker().threads(2).finish_when(found).spawn_bfs().join();
         assert!(checker.discovery(name).is_some(), "{broken:?} breaks `{name}`");
-    };
-    let (lamp, chime) = (lamp(), chime());
-    check(&lamp, Broken::SilenceAcknowledges, Rule::Deliberate);
-    check(&lamp, Broken::YesAcknowledges, Rule::Deliberate);
-    check(&lamp, Broken::DoubtIsSurety, Rule::Deliberate);
-    check(&lamp, Broken::RestartTrusts, Rule::Proof);
-    check(&lamp, Broken::LossUntold, Rule::StopIsSafe);
-    check(&lamp, Broken::StopUnheard, Rule::StopIsSafe);
-    check(&lamp, Broken::ClockStands, Rule::Proof);
-    check(&lamp, Broken::VoltageWavedThrough, Rule::Proof);
-    check(&lamp, Broken::RemarkResumes, Rule::Quiet);
-    check(&lamp, Broken::HazardUnspoken, Rule::Acknowledged);
-    check(&lamp, Broken::ExpectedTold, Rule::Untold);
-    check(&chime, Broken::JumperForgotten, Rule::JumperOut);
+    }
+    for (rule, ..) in RULES {
+        assert!(broken.iter().any(|(.., found)| *found == rule), "nobody breaks {rule:?}");
+    }
+    // A jumper whose taking out is never heard: such a job can never be closed.
+    let deaf = Jobs::new(&chime, Broken::JumperOutUnheard).checker().threads(2).spawn_bfs().join();
+    assert_ne!(stuck(deaf.model()), 0, "a job that cannot be closed is found");
 }

@@ -25,13 +25,22 @@ use leadhand::understand::numerals::quantity_words;
 const MOST_TURNS: usize = 200;
 
 /// A job in a world of its own.
+#[derive(Clone)]
 pub struct World {
     appliance: Arc<Appliance>,
     fault: Option<FaultId>,
     says: BTreeMap<String, VecDeque<String>>,
     conversation: Conversation<Vec<Entry>>,
     now: Timestamp,
-    transcript: Vec<String>,
+    transcript: Vec<Said>,
+}
+
+/// Something said: when, by whom (as a mark), what.
+#[derive(Clone)]
+struct Said {
+    at: Timestamp,
+    mark: &'static str,
+    words: String,
 }
 
 impl World {
@@ -105,7 +114,7 @@ impl World {
         let turn = self.conversation.turn(self.now, input);
         for line in &turn.lines {
             let mark = if line.manner == Manner::Hazard { "!!" } else { "<" };
-            self.transcript.push(format!("{mark} {}", line.text));
+            self.transcript.push(Said { at: self.now, mark, words: line.text.clone() });
         }
         self.now = self.now.after(Duration::from_secs(4));
         turn
@@ -113,15 +122,41 @@ impl World {
 
     /// Says something now, whatever was asked.
     pub fn say(&mut self, listening: &Listening, words: &str) -> Turn {
-        self.transcript.push(format!("> {words}"));
+        self.hears(words);
         let heard = understand::typed(&understand::open(&listening.situation), words);
         self.turn(Input::Heard(heard))
+    }
+
+    /// Notes that something is said.
+    pub fn hears(&mut self, words: &str) {
+        self.transcript.push(Said { at: self.now, mark: ">", words: words.to_owned() });
+    }
+
+    /// Something that happens, or that is worth knowing, for the transcript.
+    pub fn happens(&mut self, what: &str) {
+        self.happened(self.now, what);
+    }
+
+    /// The same, some time ago.
+    pub fn happened(&mut self, at: Timestamp, what: &str) {
+        self.transcript.push(Said { at, mark: "*", words: what.to_owned() });
+    }
+
+    /// Lets time pass.
+    pub fn wait(&mut self, how_long: Duration) {
+        self.now = self.now.after(how_long);
+    }
+
+    /// Goes on with what the usual technician says.
+    pub fn usually(&mut self, listening: &Listening) -> Option<Listening> {
+        let input = self.answer(listening);
+        self.turn(input).listening
     }
 
     fn answer(&mut self, listening: &Listening) -> Input {
         let scripted = self.says.get_mut(&listening.topic).and_then(VecDeque::pop_front);
         let words = scripted.unwrap_or_else(|| self.usual(&listening.topic));
-        self.transcript.push(format!("> {words}"));
+        self.hears(&words);
         if words == "(silence)" {
             return Input::Silence;
         }
@@ -186,6 +221,13 @@ impl World {
         }
     }
 
+    /// The program dies and is started again on its record; what is asked then.
+    pub fn restart(&mut self) -> Listening {
+        let session = self.session_of(&Job::fold(self.entries()));
+        self.conversation = Conversation::new(session, self.entries().to_vec());
+        self.begin()
+    }
+
     /// Forgets what was said so far: a transcript from here on.
     pub fn cut(&mut self) {
         self.transcript.clear();
@@ -193,7 +235,15 @@ impl World {
 
     /// What was said on both sides.
     pub fn transcript(&self) -> String {
-        self.transcript.join("\n")
+        let lines = self.transcript.iter().map(|said| format!("{} {}", said.mark, said.words));
+        lines.collect::<Vec<_>>().join("\n")
+    }
+
+    /// The same with the time of the job.
+    pub fn timed_transcript(&self) -> String {
+        let lines =
+            self.transcript.iter().map(|said| format!("{:>7} {:2} {}", said.at, said.mark, said.words));
+        lines.map(|line| line.trim_end().to_owned()).collect::<Vec<_>>().join("\n")
     }
 
     /// What was kept.

@@ -1,6 +1,6 @@
 //! What can be said at any time: seen before any phase, "stop" first.
 
-use crate::model::appliance::CheckKind;
+use crate::model::appliance::{CheckKind, Function};
 use crate::record::entry::What;
 use crate::say::Prompt;
 use crate::understand::intent::Anytime;
@@ -28,12 +28,7 @@ impl Session {
                 Handled::Yes { ask: false }
             }
             Anytime::Resume => self.go_on(out),
-            Anytime::Wet if self.pause.is_some() => {
-                if let Stage::Bench(bench, phase) = &mut self.stage {
-                    wet(bench, phase, out);
-                }
-                Handled::Yes { ask: false }
-            }
+            Anytime::Wet => self.wet(out),
             _ if self.pause.is_some() => Handled::Yes { ask: false },
             Anytime::Hold => {
                 out.say(&Prompt::Holding);
@@ -47,6 +42,7 @@ impl Session {
                 Handled::Yes { ask: false }
             }
             Anytime::Photo => self.mark_photo(out),
+            Anytime::Dry => self.dry(out),
             Anytime::Slower
             | Anytime::Faster
             | Anytime::Louder
@@ -61,8 +57,6 @@ impl Session {
             | Anytime::Skip
             | Anytime::Status
             | Anytime::HowMany
-            | Anytime::Wet
-            | Anytime::Dry
             | Anytime::Expect
             | Anytime::Why
             | Anytime::WhyCheck
@@ -77,6 +71,34 @@ impl Session {
                 Stage::Bench(bench, phase) => at_bench(bench, phase, out, word),
             },
         }
+    }
+
+    /// Wet hands, wet floor: everything counts as live until it was isolated anew. Heard also while the job is held, and in
+    /// a note.
+    pub(super) fn wet(&mut self, out: &mut Outbox) -> Handled {
+        out.say(&Prompt::Wet);
+        out.record(What::Water { wet: true });
+        match &mut self.stage {
+            Stage::Opening(_) => self.wet = true,
+            Stage::Bench(bench, phase) => {
+                bench.interlock.wet();
+                bench.doubt(out, "it is wet");
+                if !matches!(phase, Phase::Finished) {
+                    *phase = Phase::MakingSafe(MakingSafe::Isolating);
+                }
+            }
+        }
+        Handled::Yes { ask: self.pause.is_none() }
+    }
+
+    fn dry(&mut self, out: &mut Outbox) -> Handled {
+        out.say(&Prompt::Dry);
+        out.record(What::Water { wet: false });
+        match &mut self.stage {
+            Stage::Opening(_) => self.wet = false,
+            Stage::Bench(bench, _) => bench.interlock.dry(),
+        }
+        Handled::Yes { ask: true }
     }
 
     /// Numbers a photo and notes at which question it was taken, so that the picture is found again.
@@ -122,11 +144,6 @@ fn at_bench(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox, word: Anytim
             out.say(&Prompt::Status { taken: bench.findings.len(), cause, confidence });
         }
         Anytime::HowMany => out.say(&Prompt::Left(bench.findings.left())),
-        Anytime::Wet => wet(bench, phase, out),
-        Anytime::Dry => {
-            bench.interlock.dry();
-            out.say(&Prompt::Dry);
-        }
         Anytime::Expect => out.say(&expected(bench, phase)),
         Anytime::Why => {
             out.say(&bench.findings.why(&bench.appliance));
@@ -140,13 +157,7 @@ fn at_bench(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox, word: Anytim
                 .map(|check| bench.findings.why_check(&bench.appliance, check, bench.state.as_ref()));
             out.say(&why.unwrap_or(Prompt::NotHere));
         }
-        Anytime::Setting => {
-            let setting = phase.check().map(|id| bench.check(id)).and_then(|check| match &check.kind {
-                CheckKind::Measure(m) => Some(m.function),
-                CheckKind::Observe(_) | CheckKind::Gauge(_) => None,
-            });
-            out.say(&setting.map_or(Prompt::NotHere, Prompt::Setting));
-        }
+        Anytime::Setting => out.say(&setting(bench, phase).map_or(Prompt::NotHere, Prompt::Setting)),
         Anytime::Where => out.say(&places(bench, phase)),
         // Said where it was asked for, it is an answer; said on its own it proves nothing.
         Anytime::PowerOff => return Handled::No,
@@ -154,6 +165,8 @@ fn at_bench(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox, word: Anytim
         Anytime::EndJob if bench.is_live() => *phase = Phase::MakingSafe(MakingSafe::Isolating),
         Anytime::EndJob => *phase = advising::Advising::closing(bench, out, 0),
         Anytime::Stop
+        | Anytime::Wet
+        | Anytime::Dry
         | Anytime::Hold
         | Anytime::Resume
         | Anytime::Repeat
@@ -170,16 +183,6 @@ fn at_bench(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox, word: Anytim
         }
     }
     Handled::Yes { ask: true }
-}
-
-/// Wet hands, wet floor: everything counts as live until it was isolated anew.
-fn wet(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox) {
-    out.say(&Prompt::Wet);
-    bench.interlock.wet();
-    bench.doubt(out, "it is wet");
-    if !matches!(phase, Phase::Finished) {
-        *phase = Phase::MakingSafe(MakingSafe::Isolating);
-    }
 }
 
 /// Takes the last finding back and asks for it again.
@@ -210,16 +213,30 @@ fn skip(bench: &mut Bench, phase: &mut Phase, out: &mut Outbox) -> Handled {
 fn expected(bench: &Bench, phase: &Phase) -> Prompt {
     match (bench.findings.last(), phase) {
         (Some(last), Phase::Measuring(_) | Phase::Advising(_)) => {
-            Prompt::Expected(findings::expected(&bench.appliance, last))
+            let place = findings::place(&bench.appliance, last);
+            Prompt::Expected { place, expected: findings::expected(&bench.appliance, last) }
         }
         _ => Prompt::ExpectLater,
     }
 }
 
+fn setting(bench: &Bench, phase: &Phase) -> Option<Function> {
+    match phase {
+        Phase::MakingSafe(phase) => phase.function(),
+        Phase::ProvingLeads => Some(Function::Ohms),
+        phase => match &bench.check(phase.check()?).kind {
+            CheckKind::Measure(measurement) => Some(measurement.function),
+            CheckKind::Observe(_) | CheckKind::Gauge(_) => None,
+        },
+    }
+}
+
 fn places(bench: &Bench, phase: &Phase) -> Prompt {
-    let Some((from, to)) = phase.check().and_then(|id| bench.check(id).points()) else {
-        return Prompt::NotHere;
+    let points = match phase {
+        Phase::MakingSafe(phase) => phase.points(bench),
+        phase => phase.check().and_then(|id| bench.check(id).points()),
     };
+    let Some((from, to)) = points else { return Prompt::NotHere };
     let places = [from, to].map(|id| bench.appliance.point(id).map(|p| p.place.clone()).unwrap_or_default());
     Prompt::Where(places.join(" "))
 }

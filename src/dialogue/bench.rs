@@ -34,6 +34,8 @@ pub(super) struct Bench {
     turned: BTreeMap<String, Quarters>,
     /// When a reading waits for a yes.
     pub(super) read_back: ReadBack,
+    /// What the rating plate says of parts.
+    pub(super) rated: BTreeMap<PartId, Quantity>,
     /// What is said once a job was said before anything is switched on.
     pub(super) warned: bool,
 }
@@ -51,6 +53,7 @@ impl Bench {
             findings,
             turned: BTreeMap::new(),
             read_back: ReadBack::default(),
+            rated: BTreeMap::new(),
             warned: false,
         }
     }
@@ -62,6 +65,7 @@ impl Bench {
         let Some(appliance) = rated else { return false };
         self.findings = self.findings.on(&appliance);
         self.appliance = Arc::new(appliance);
+        self.rated.insert(part.clone(), value);
         true
     }
 

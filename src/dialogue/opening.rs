@@ -10,7 +10,7 @@ use crate::understand::situation::{Choice, Kind, Situation};
 
 use super::bench::Bench;
 use super::outbox::Outbox;
-use super::phase::{Answer, Question};
+use super::phase::{Answer, Question, aside};
 
 /// How far it has come.
 #[derive(Clone, Debug)]
@@ -53,13 +53,21 @@ impl Opening {
             }
         };
         let situation = Situation { kind: Kind::Opening, choices, ..Situation::default() };
-        Question { situation, topic: topic.to_owned(), example: "it does not heat" }
+        let example = situation.choices.first().and_then(|choice| choice.say.first()).cloned();
+        Question::new(situation, topic, example.unwrap_or_default())
     }
 
     pub(super) fn answer(self, shelf: &[Arc<Appliance>], out: &mut Outbox, answer: &Answer<'_>) -> Opened {
-        let Intent::Chose(name) = &answer.best.intent else {
-            out.say(&Prompt::NotHere);
-            return Opened::Still(self);
+        let name = match &answer.best.intent {
+            Intent::Chose(name) => name,
+            Intent::Beyond(what) => {
+                aside::refuse(out, *what);
+                return Opened::Still(self);
+            }
+            _ => {
+                out.say(&Prompt::NotHere);
+                return Opened::Still(self);
+            }
         };
         match &self {
             Self::AskingMachine => match shelf.iter().find(|a| a.id.as_str() == name) {

@@ -5,7 +5,7 @@
 
 pub(super) mod adjusting;
 pub(super) mod advising;
-mod aside;
+pub(super) mod aside;
 pub(super) mod confirming;
 pub(super) mod consenting;
 pub(super) mod dictating;
@@ -22,7 +22,6 @@ use crate::model::appliance::ClosingItem;
 use crate::record::job::Closing;
 use crate::safety::Refusal;
 use crate::understand::heard::{Candidate, Heard};
-use crate::understand::intent::Intent;
 use crate::understand::situation::Situation;
 
 use super::bench::Bench;
@@ -58,12 +57,13 @@ pub(super) enum Phase {
 pub(super) struct Question {
     pub(super) situation: Situation,
     pub(super) topic: String,
-    pub(super) example: &'static str,
+    /// How it can be answered. Where a reading is asked for, never what would be hoped for: it may be heard.
+    pub(super) example: String,
 }
 
 impl Question {
-    fn new(situation: Situation, topic: &str, example: &'static str) -> Self {
-        Self { situation, topic: topic.to_owned(), example }
+    pub(super) fn new(situation: Situation, topic: &str, example: impl Into<String>) -> Self {
+        Self { situation, topic: topic.to_owned(), example: example.into() }
     }
 }
 
@@ -97,9 +97,6 @@ impl Phase {
 
     /// Takes an answer and says where the job goes.
     pub(super) fn answer(self, bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>) -> Self {
-        if let Intent::Rated(part, value) = &answer.best.intent {
-            return Self::Rating(rating::Rating::new(part, *value, self));
-        }
         let phase = match self.aside(bench, out, answer) {
             ControlFlow::Break(phase) => return phase,
             ControlFlow::Continue(phase) => phase,

@@ -21,14 +21,15 @@ impl Session {
     /// The session that goes on with a job; `None` where its machine is not on the shelf or is no longer the same.
     pub fn resume(shelf: Arc<[Arc<Appliance>]>, job: &Job) -> Option<Self> {
         let Some(machine) = &job.appliance else {
-            return Some(Self::with_stage(shelf, Stage::Opening(Opening::AskingMachine)));
+            return Some(Self::opening(shelf, Opening::AskingMachine, job));
         };
         let appliance = shelf.iter().find(|a| a.id == *machine).map(Arc::clone)?;
         let Some(complaint) = &job.complaint else {
-            return Some(Self::with_stage(shelf, Stage::Opening(Opening::AskingComplaint(appliance))));
+            return Some(Self::opening(shelf, Opening::AskingComplaint(appliance), job));
         };
         appliance.complaint(complaint)?;
         let mut bench = Bench::new(Arc::new(appliance.as_rated(&job.rated)), complaint);
+        bench.rated = job.rated.iter().cloned().collect();
         for found in &job.found {
             bench.appliance.check(&found.check)?;
         }
@@ -39,14 +40,24 @@ impl Session {
         for (setting, quarters) in adjusting::of(job, &bench.appliance) {
             bench.turn(&setting, quarters);
         }
+        if job.wet {
+            bench.interlock.wet();
+        }
         let phase = match (job.finished, job.fixed) {
             (Some(_), _) => Phase::Finished,
             (None, Some(_)) => Phase::closing_from(&bench, &job.closing),
             (None, None) => Phase::MakingSafe(MakingSafe::AskingMeter),
         };
         let mut session = Self::with_stage(shelf, Stage::Bench(Box::new(bench), phase));
-        session.photos = job.notes.iter().filter(|note| note.text.starts_with(PHOTO)).count();
+        session.photos = photos(job);
         Some(session)
+    }
+
+    fn opening(shelf: Arc<[Arc<Appliance>]>, opening: Opening, job: &Job) -> Self {
+        let mut session = Self::with_stage(shelf, Stage::Opening(opening));
+        session.photos = photos(job);
+        session.wet = job.wet;
+        session
     }
 
     /// The same, where the customer is asked first about an estimate that waits for their consent.
@@ -59,4 +70,9 @@ impl Session {
         }
         self
     }
+}
+
+/// How many photos are marked on a job.
+fn photos(job: &Job) -> usize {
+    job.notes.iter().filter(|note| note.text.starts_with(PHOTO)).count()
 }

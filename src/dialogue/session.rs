@@ -9,7 +9,7 @@ use crate::record::entry::{PlateField, What};
 use crate::say::{Prompt, Voice};
 use crate::time::Timestamp;
 use crate::understand::heard::Heard;
-use crate::understand::intent::{Anytime, Intent};
+use crate::understand::intent::{Anytime, Beyond, Intent};
 use crate::understand::situation::{Kind, Situation};
 
 use super::action::{Action, Listening, Step};
@@ -20,7 +20,7 @@ use super::known::Known;
 use super::opening::{Opened, Opening};
 use super::outbox::Outbox;
 use super::phase::making_safe::MakingSafe;
-use super::phase::{Answer, Phase, Question};
+use super::phase::{Answer, Phase, Question, aside};
 use super::read_back::ReadBack;
 
 /// One job being worked.
@@ -49,6 +49,8 @@ pub struct Session {
     pub(super) brief: bool,
     /// How many photos are marked.
     pub(super) photos: usize,
+    /// It was said to be wet before there was a bench that knows.
+    pub(super) wet: bool,
     /// When we last said by ourselves that it is too noisy.
     last_noisy: Option<Timestamp>,
     read_back: ReadBack,
@@ -71,6 +73,8 @@ pub(super) enum Pause {
     Held,
 }
 
+/// What is heeded as a stop is.
+pub(super) const SMELL: Intent = Intent::Beyond(Beyond::Smell);
 /// How long an answer may take before it is asked for again.
 const PATIENCE: Duration = Duration::from_secs(15);
 /// How long silence may last at live work (common practice).
@@ -133,6 +137,7 @@ impl Session {
             photos: 0,
             read_back: ReadBack::default(),
             region: None,
+            wet: false,
         }
     }
 
@@ -222,7 +227,8 @@ impl Session {
         // A note is what is said after it was announced, but for a stop.
         if self.noting && !heard.says_stop() {
             self.since = now;
-            return self.note(out, heard);
+            self.note(out, heard);
+            return true;
         }
         let Some(best) = heard.understood() else { return self.not_understood(now, out, heard) };
         let idle = now.since(self.last_heard);
@@ -233,13 +239,20 @@ impl Session {
             permille: (best.probability * 1000.0).round() as u16,
             understood: true,
         });
-        let stop = best.intent == Intent::Anytime(Anytime::Stop);
+        let heeded = matches!(best.intent, Intent::Anytime(Anytime::Stop | Anytime::Wet) | SMELL);
         let lasts = if self.pause == Some(Pause::Held) { LEFT } else { PROOF_LASTS };
-        if idle >= lasts && !stop && self.spoiled(out) {
+        if idle >= lasts && !heeded && self.spoiled(out) {
+            if let Intent::Beyond(what) = best.intent {
+                aside::refuse(out, what);
+            }
             if best.intent == Intent::Anytime(Anytime::Resume) {
                 self.pause = None;
             }
             return true;
+        }
+        if best.intent == SMELL {
+            self.smelt(out);
+            return false;
         }
         if let Intent::Anytime(word) = best.intent
             && let anytime::Handled::Yes { ask } = self.anytime(out, word)
@@ -261,6 +274,9 @@ impl Session {
                 Opened::Still(opening) => Stage::Opening(opening),
                 Opened::Bench(mut bench) => {
                     bench.read_back = self.read_back;
+                    if self.wet {
+                        bench.interlock.wet();
+                    }
                     if let Some(region) = &self.region {
                         speak_of(region, &bench, out);
                     }
@@ -290,7 +306,7 @@ impl Session {
         }
         match self.missed {
             1 => out.say(&Prompt::SayAgain),
-            2 => out.say(&Prompt::Example(self.example().to_owned())),
+            2 => out.say(&self.example()),
             LADDER => out.say(&Prompt::UseKeys),
             _ => return false,
         }
@@ -314,10 +330,13 @@ impl Session {
             return false;
         }
         self.missed = (self.missed + 1).min(LADDER + 1);
+        if self.noting {
+            return self.no_note(out);
+        }
         match self.missed {
             1 => true,
             2 => {
-                out.say(&Prompt::Example(self.example().to_owned()));
+                out.say(&self.example());
                 true
             }
             LADDER => {
@@ -339,15 +358,6 @@ impl Session {
         true
     }
 
-    fn note(&mut self, out: &mut Outbox, heard: &Heard) -> bool {
-        self.noting = false;
-        let words = heard.candidates.first().map(|c| c.words.clone()).unwrap_or_default();
-        let text = if heard.free.is_empty() { words } else { heard.free.clone() };
-        out.record(What::Noted { text });
-        out.say(&Prompt::NoteKept);
-        true
-    }
-
     /// After a long pause nothing counts as proved; true where that changed something.
     fn spoiled(&mut self, out: &mut Outbox) -> bool {
         let Stage::Bench(bench, phase) = &mut self.stage else { return false };
@@ -356,7 +366,7 @@ impl Session {
         }
         bench.doubt(out, "nothing was heard for too long");
         *phase = Phase::MakingSafe(MakingSafe::Isolating);
-        out.say(&Prompt::PickedUp);
+        out.say(&Prompt::LongPause);
         true
     }
 
@@ -374,7 +384,7 @@ impl Session {
     }
 
     /// In one step: nothing counts as proved, nothing is asked, and whatever was going on begins with isolation again.
-    fn make_safe(&mut self, out: &mut Outbox, why: &str) {
+    pub(super) fn make_safe(&mut self, out: &mut Outbox, why: &str) {
         self.doubt(out, why);
         if let Stage::Bench(_, phase) = &mut self.stage
             && !matches!(phase, Phase::Finished)
@@ -396,13 +406,18 @@ impl Session {
         self.last_noisy.is_some_and(|last| now.since(last) < NOISE_SAID)
     }
 
-    fn example(&self) -> &'static str {
-        self.open.as_ref().map_or("done", |question| question.example)
+    fn example(&self) -> Prompt {
+        Prompt::Example(
+            self.open.as_ref().map_or_else(|| "done".to_owned(), |question| question.example.clone()),
+        )
     }
 
     /// Puts the step together: records, lines, and the ear opened.
     fn finish(&mut self, now: Timestamp, mut out: Outbox, ask: bool) -> Step {
         if self.pause.is_none() && !self.noting && (ask || self.open.is_none()) {
+            if now.since(self.last_heard) >= PROOF_LASTS {
+                self.spoiled(&mut out);
+            }
             self.open = match &mut self.stage {
                 Stage::Opening(opening) => Some(opening.ask(&self.shelf, &mut out)),
                 Stage::Bench(bench, phase) => phase.ask(bench, &mut out),

@@ -344,6 +344,11 @@ impl CheckKind {
         let known = observation.outcomes.iter().find(|outcome| outcome.name == name);
         known.and_then(|outcome| outcome.say.first()).map_or(name, String::as_str)
     }
+
+    /// Is this one of the outcomes that can be seen?
+    pub fn has_outcome(&self, name: &str) -> bool {
+        matches!(self, Self::Observe(observation) if observation.outcomes.iter().any(|outcome| outcome.name == name))
+    }
 }
 
 impl Check {

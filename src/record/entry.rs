@@ -77,6 +77,11 @@ pub enum What {
         /// Does it count as in?
         fitted: bool,
     },
+    /// It was said to be wet, or dry again, where the technician stands or works.
+    Water {
+        /// Is it wet?
+        wet: bool,
+    },
     /// A hazard was spoken and deliberately acknowledged.
     Acknowledged {
         /// The hazard as spoken.

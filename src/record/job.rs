@@ -44,6 +44,8 @@ pub struct Job {
     pub advice: Vec<Advice>,
     /// Does a jumper count as in?
     pub jumper: bool,
+    /// Does it count as wet where the technician stands or works?
+    pub wet: bool,
     /// Was the advised work done, once that was answered?
     pub fixed: Option<bool>,
     /// The closing items answered, in order, each with its last answer.
@@ -315,6 +317,7 @@ impl Job {
                 self.advice.push(Advice { at, remedy, cause, permille });
             }
             What::Jumper { fitted } => self.jumper = fitted,
+            What::Water { wet } => self.wet = wet,
             What::Fixed { done } => self.fixed = Some(done),
             What::Closed { item, answer } => self.answer(Closing { at, item, answer }),
             What::Customer { field, value } => drop(self.customer.insert(field, value)),

@@ -233,7 +233,12 @@ pub enum Prompt {
     /// What the reading means.
     Verdict(Verdict),
     /// What the reading should have been, said after it was taken.
-    Expected(Expected),
+    Expected {
+        /// Of what.
+        place: String,
+        /// What it should have been.
+        expected: Expected,
+    },
     /// "What do you expect" asked too early.
     ExpectLater,
     /// The two points named are not those asked for.
@@ -279,6 +284,8 @@ pub enum Prompt {
     GoingOn,
     /// A job is picked up again.
     PickedUp,
+    /// Nothing was heard for so long that nothing counts as proved.
+    LongPause,
     /// The machine is on record: what was advised last time, and whether it was done.
     LastTime {
         /// A sentence of the model.
@@ -302,6 +309,8 @@ pub enum Prompt {
     NoteGoOn,
     /// A note is kept.
     NoteKept,
+    /// A note was announced and did not come.
+    NoNote,
     /// A photo is marked, by its number.
     PhotoMarked(usize),
     /// So many checks are left, at the most.
@@ -369,6 +378,8 @@ pub enum Prompt {
     Setting(Function),
     /// A check left out.
     Skipped,
+    /// What makes safe is not left out.
+    NotSkipped,
     /// The record could not be kept.
     NotKept,
     /// The microphone is gone.

@@ -20,6 +20,7 @@ pub(super) fn line(prompt: &Prompt) -> Line {
         | Prompt::NotDead
         | Prompt::Wet
         | Prompt::StillCharged
+        | Prompt::Beyond(Beyond::Smell)
         | Prompt::Stopped
         | Prompt::MicrophoneLost => Manner::Hazard,
         _ => Manner::Routine,
@@ -57,7 +58,7 @@ fn words(prompt: &Prompt) -> String {
         | Prompt::Plain(what)
         | Prompt::Where(what) => what.clone(),
         Prompt::AskMeter => {
-            "Is your meter rated for this outlet, and are its leads fused and whole? Yes or no.".into()
+            "Is your meter rated for this outlet, its leads fused and whole? Yes or no.".into()
         }
         Prompt::MeterNotFit => "Then we do not measure. Fetch a fit meter, and tell me yes.".into(),
         Prompt::Isolate(how) => format!("{how} Tell me done."),
@@ -142,7 +143,7 @@ fn words(prompt: &Prompt) -> String {
         Prompt::PlugNotHeld => {
             "Only you may hold the plug. Take it in hand, or lock the breaker. Then tell me.".into()
         }
-        Prompt::Wet => "Wet hands and floors carry current. Hands away, power off. Dry it first.".into(),
+        Prompt::Wet => "Wet hands and floors carry current. Hands away, power off.".into(),
         Prompt::Dry => "Good, that is dry.".into(),
         Prompt::ConfirmOutcome(outcome) => format!("I heard: {outcome}. Is that right?"),
         Prompt::ConfirmRated { part, value } => {
@@ -152,15 +153,17 @@ fn words(prompt: &Prompt) -> String {
         Prompt::NotRated => "That does not go with this machine. Read the plate once more.".into(),
         Prompt::TakenBack => "Taken back.".into(),
         Prompt::Verdict(verdict) => verdict_words(*verdict).into(),
-        Prompt::Expected(expected) => match expected {
-            Expected::About(quantity) => format!("It should be about {}.", quantity_words(*quantity)),
-            Expected::Overload => "It should be over limit.".into(),
+        Prompt::Expected { place, expected } => match expected {
+            Expected::About(quantity) => {
+                format!("{} should be about {}.", capital(place), quantity_words(*quantity))
+            }
+            Expected::Overload => format!("{} should be over limit.", capital(place)),
             Expected::Unknown => "I have no value for that one.".into(),
         },
         Prompt::ExpectLater => "Read it first, then I tell you.".into(),
         Prompt::OtherPoints { from, to } => format!("I need {from} to {to}. Please read that pair."),
         Prompt::OtherUnit(unit) => {
-            format!("This one is in {}. What do you read?", unit_words(Prefix::One, Some(*unit)))
+            format!("This one is in {}.", unit_words(Prefix::One, Some(*unit)))
         }
         Prompt::Advice { cause, confidence } => format!("I am {confidence} sure: {cause}."),
         Prompt::NothingElectrical { confidence } => {
@@ -181,6 +184,7 @@ fn words(prompt: &Prompt) -> String {
         Prompt::Holding => "Holding. Say resume when you are back.".into(),
         Prompt::GoingOn => "Going on.".into(),
         Prompt::PickedUp => "This job is picked up again. Treat everything as energised.".into(),
+        Prompt::LongPause => "That was a long pause. Treat everything as energised.".into(),
         Prompt::LastTime { advised, fixed } => {
             let fixed = match fixed {
                 Some(true) => " That was done.",
@@ -197,7 +201,8 @@ fn words(prompt: &Prompt) -> String {
         Prompt::NotHere => "That does not fit here.".into(),
         Prompt::NoteGoOn => "Speak the note.".into(),
         Prompt::NoteKept => "Kept.".into(),
-        Prompt::PhotoMarked(number) => format!("Photo {} is marked. Take it now.", count_words(*number)),
+        Prompt::NoNote => "No note, then.".into(),
+        Prompt::PhotoMarked(number) => format!("Take it now: photo {}.", count_words(*number)),
         Prompt::Left(0) => "No more checks, I think it is clear.".into(),
         Prompt::Left(n) => format!("At most this many checks more: {}.", count_words(*n)),
         Prompt::Status { taken, cause, confidence } => {
@@ -239,6 +244,7 @@ fn words(prompt: &Prompt) -> String {
         Prompt::WhyNothing => "Nothing was found yet that points anywhere.".into(),
         Prompt::Setting(function) => format!("Set the meter to {}.", function_words(*function)),
         Prompt::Skipped => "Left out.".into(),
+        Prompt::NotSkipped => "This one cannot be left out.".into(),
         Prompt::NotKept => "That could not be kept on disk. Free some space, then say it again.".into(),
         Prompt::TooNoisy => "Too noisy. Make it quieter, or come closer to the microphone.".into(),
         Prompt::MicrophoneLost => "The microphone is lost. Hands away. Treat everything as energised.".into(),
@@ -289,8 +295,9 @@ const fn beyond_words(what: Beyond) -> &'static str {
         Beyond::Microwave => {
             "Not behind a microwave's cover: its charge can kill after unplugging. The rest we can do."
         }
-        Beyond::Gas => {
-            "No gas work here, that is for a licensed fitter. If you smell it, leave and call. Nothing is switched."
+        Beyond::Gas => "No gas work here, that is for a licensed fitter. If you smell it, tell me.",
+        Beyond::Smell => {
+            "Switch nothing, unplug nothing. Open a window, leave, and call the gas emergency line from outside."
         }
         Beyond::Refrigerant => "The sealed system stays shut, that takes a certificate. The rest we can do.",
         Beyond::Protection => {

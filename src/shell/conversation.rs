@@ -37,6 +37,7 @@ pub struct Turn {
 }
 
 /// A session with its record.
+#[derive(Clone)]
 pub struct Conversation<K> {
     session: Session,
     kept: K,

@@ -38,7 +38,12 @@ impl Heard {
 
     /// Was "stop" understood?
     pub fn says_stop(&self) -> bool {
-        self.understood().is_some_and(|best| best.intent == Intent::Anytime(Anytime::Stop))
+        self.says(Anytime::Stop)
+    }
+
+    /// Was this word understood?
+    pub fn says(&self, word: Anytime) -> bool {
+        self.understood().is_some_and(|best| best.intent == Intent::Anytime(word))
     }
 
     /// What two independent opinions agree on: every meaning is as probable as the more doubtful of them finds it. "Stop"

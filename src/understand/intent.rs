@@ -128,6 +128,8 @@ pub enum Beyond {
     Microwave,
     /// Gas.
     Gas,
+    /// A smell of gas: nothing is switched and nobody stays.
+    Smell,
     /// The sealed refrigerant system.
     Refrigerant,
     /// A protection bridged or taken away: a fuse, a cutoff, a door switch, the earth.

@@ -294,6 +294,7 @@ fn beyond(name: &str) -> Option<Beyond> {
     Some(match name {
         "microwave" => Beyond::Microwave,
         "gas" => Beyond::Gas,
+        "smell" => Beyond::Smell,
         "refrigerant" => Beyond::Refrigerant,
         "protection" => Beyond::Protection,
         _ => return None,

@@ -3,8 +3,9 @@
 
 use std::collections::BTreeSet;
 
+use leadhand::hazard::Hazard;
 use leadhand::model::appliance::Appliance;
-use leadhand::safety::evidence::{DEAD_VOLTS, SOURCE_AGREEMENT};
+use leadhand::safety::evidence::{CHARGED_VOLTS, DEAD_VOLTS, SOURCE_AGREEMENT};
 
 /// What must never happen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -27,19 +28,36 @@ pub enum Rule {
     Quiet,
     /// What should be read is not said before it was.
     Untold,
+    /// Nobody is sent to a known source or switches anything on while it is wet.
+    Dry,
+    /// No hands at what keeps a charge unless it was read as empty since the work was proved dead.
+    Drained,
+    /// What is never helped with is refused and kept, and nothing else comes of it.
+    Beyond,
 }
 
-/// Every rule, with what it forbids.
-pub const RULES: [(Rule, &str); 9] = [
-    (Rule::DeadFirst, "no resistance, continuity or hands inside unless proved dead and not spoiled since"),
-    (Rule::Acknowledged, "no live prompt without its hazard spoken and acknowledged in that visit"),
-    (Rule::JumperDead, "no jumper is touched unless proved dead"),
-    (Rule::JumperOut, "no job is closed with a jumper in"),
-    (Rule::Deliberate, "no hazard is acknowledged but by its own words, surely heard"),
-    (Rule::Proof, "known source and work are read only in their order"),
-    (Rule::StopIsSafe, "stop reaches a safe state in one step"),
-    (Rule::Quiet, "nothing is asked until told to go on"),
-    (Rule::Untold, "what should be read is not said before it was"),
+/// Every rule, with what it forbids, and the deed that shows that it does not hold because nothing is ever done.
+pub const RULES: [(Rule, &str, Deed); 12] = [
+    (
+        Rule::DeadFirst,
+        "no resistance, continuity or hands inside unless proved dead and not spoiled since",
+        Deed::DeadAsked,
+    ),
+    (
+        Rule::Acknowledged,
+        "no live prompt without its hazard spoken and acknowledged in that visit",
+        Deed::LiveAsked,
+    ),
+    (Rule::JumperDead, "no jumper is touched unless proved dead", Deed::JumperTouched),
+    (Rule::JumperOut, "no job is closed with a jumper in", Deed::JumperGone),
+    (Rule::Deliberate, "no hazard is acknowledged but by its own words, surely heard", Deed::Acknowledged),
+    (Rule::Proof, "known source and work are read only in their order", Deed::Proved),
+    (Rule::StopIsSafe, "stop reaches a safe state in one step", Deed::Stopped),
+    (Rule::Quiet, "nothing is asked until told to go on", Deed::WentOn),
+    (Rule::Untold, "what should be read is not said before it was", Deed::Told),
+    (Rule::Dry, "nothing is live while it is wet", Deed::Dried),
+    (Rule::Drained, "no hands at what keeps a charge unless read as empty", Deed::Drained),
+    (Rule::Beyond, "what is never helped with is refused and kept", Deed::Refused),
 ];
 
 /// What happened at least once, so that no rule holds because nothing is ever asked.
@@ -49,6 +67,7 @@ pub enum Deed {
     LiveAsked,
     SwitchedOn,
     JumperTouched,
+    JumperGone,
     LiveWithJumper,
     Closed,
     Acknowledged,
@@ -56,14 +75,18 @@ pub enum Deed {
     Stopped,
     WentOn,
     Told,
+    Dried,
+    Drained,
+    Refused,
 }
 
 /// Every deed, with its name.
-pub const DEEDS: [(Deed, &str); 11] = [
+pub const DEEDS: [(Deed, &str); 15] = [
     (Deed::DeadAsked, "a resistance or continuity is asked for"),
     (Deed::LiveAsked, "a live reading or observation is asked for"),
     (Deed::SwitchedOn, "something is switched on"),
     (Deed::JumperTouched, "a jumper is put in or taken out"),
+    (Deed::JumperGone, "a jumper is out again"),
     (Deed::LiveWithJumper, "something is looked at live with a jumper in"),
     (Deed::Closed, "a job is closed"),
     (Deed::Acknowledged, "a hazard is acknowledged"),
@@ -71,6 +94,9 @@ pub const DEEDS: [(Deed, &str); 11] = [
     (Deed::Stopped, "live work is stopped"),
     (Deed::WentOn, "a stopped job goes on"),
     (Deed::Told, "what should be read is told"),
+    (Deed::Dried, "it is dry again"),
+    (Deed::Drained, "a charge is read as gone"),
+    (Deed::Refused, "something is refused"),
 ];
 
 /// What was answered, as the onlooker hears it.
@@ -90,11 +116,19 @@ pub enum Answered {
     Acknowledged,
     /// Done, after so long that nothing before it counts any more.
     DoneLate,
+    /// Something that is no answer, after so long that nothing counts any more.
+    NothingLate,
     /// Go on.
     Resume,
+    /// Go on, after so long that whoever held on may have left.
+    ResumeLate,
+    /// It is wet.
+    Wet,
+    /// It is dry.
+    Dry,
     /// Only the technician can restore the supply.
     Held,
-    /// Everything is in doubt from here on: stop, a lost microphone, a long pause, a restart, water.
+    /// Everything is in doubt from here on: stop, a lost microphone, a restart.
     Doubt,
     /// Anything else, doubtful readings and doubtful words among it.
     Nothing,
@@ -121,6 +155,11 @@ pub struct Onlooker {
     acknowledged: Option<String>,
     jumper: bool,
     paused: bool,
+    /// Was the meter said to be fit?
+    fit: bool,
+    wet: bool,
+    /// Was what keeps a charge read as empty?
+    drained: bool,
 }
 
 /// A step as it is seen: what is asked, what was said.
@@ -133,6 +172,8 @@ pub struct Seen<'a> {
     pub hazard: bool,
     /// Was an acknowledgement recorded?
     pub acknowledged: bool,
+    /// Was something recorded as refused?
+    pub refused: bool,
     /// Was the job recorded as closed?
     pub closed: bool,
     /// Was it said what a check should read?
@@ -158,6 +199,9 @@ impl Onlooker {
         acknowledged: None,
         jumper: false,
         paused: false,
+        fit: false,
+        wet: false,
+        drained: false,
     };
 
     /// Everything that a step broke and did.
@@ -169,8 +213,12 @@ impl Onlooker {
         seen: &Seen<'_>,
     ) -> (Vec<Rule>, Option<Deed>) {
         let (mut broke, mut did) = (Vec::new(), None);
-        let was_paused = self.paused;
+        let was = self.clone();
         self.answered(appliance, asked, answered);
+        did = did
+            .or((was.jumper && !self.jumper).then_some(Deed::JumperGone))
+            .or((was.wet && !self.wet).then_some(Deed::Dried))
+            .or((!was.drained && self.drained).then_some(Deed::Drained));
         if seen.acknowledged {
             let own = answered == Answered::Acknowledged && asked.is_some_and(|topic| topic.contains("ack"));
             broke.extend((!own).then_some(Rule::Deliberate));
@@ -183,9 +231,9 @@ impl Onlooker {
             broke.extend(self.jumper.then_some(Rule::JumperOut));
         }
         self.paused = seen.topic == Some("paused");
-        if was_paused && !self.paused {
+        if was.paused && !self.paused {
             match answered {
-                Answered::Resume => did = Some(Deed::WentOn),
+                Answered::Resume | Answered::ResumeLate => did = Some(Deed::WentOn),
                 // A restart asks anew, and from making safe on.
                 Answered::Doubt => {}
                 _ => broke.push(Rule::Quiet),
@@ -204,10 +252,23 @@ impl Onlooker {
         let (kind, rest) = split(asked.unwrap_or_default());
         match (kind, answered) {
             (_, Answered::Doubt) => self.doubt(),
+            (_, Answered::NothingLate) => self.doubt(),
             (_, Answered::DoneLate) => {
                 self.doubt();
                 self.answered(appliance, asked, Answered::Done);
             }
+            (_, Answered::ResumeLate) if self.paused => self.doubt(),
+            (_, Answered::Wet) => {
+                self.doubt();
+                self.wet = true;
+            }
+            (_, Answered::Dry) if !self.paused => self.wet = false,
+            ("meter", Answered::Yes) => self.fit = true,
+            ("meter", Answered::No) => {
+                self.doubt();
+                self.fit = false;
+            }
+            ("charge", Answered::Volts(volts)) => self.drained = volts.abs() < CHARGED_VOLTS,
             ("isolate" | "control", Answered::NotHeld) | ("control", Answered::No) => self.doubt(),
             ("isolate" | "control", Answered::Held) | ("control", Answered::Yes) => {
                 self.doubt();
@@ -243,9 +304,10 @@ impl Onlooker {
         }
     }
 
-    /// Nothing counts any more; a jumper that is in stays in.
+    /// Nothing counts any more; a jumper that is in stays in, a fit meter stays fit, and wet stays wet.
     fn doubt(&mut self) {
-        *self = Self { jumper: self.jumper, paused: self.paused, ..Self::BLANK };
+        let Self { jumper, paused, fit, wet, .. } = *self;
+        *self = Self { jumper, paused, fit, wet, ..Self::BLANK };
     }
 
     /// Something was asked for.
@@ -262,9 +324,13 @@ impl Onlooker {
             }
             "source" => {
                 let own = self.acknowledged.as_deref() == Some("source-ack");
-                judge(self.supply == Supply::CutOff && own, Rule::Proof);
+                judge(self.supply == Supply::CutOff && own && self.fit, Rule::Proof);
+                judge(!self.wet, Rule::Dry);
             }
-            "dead" | "source-again" => judge(matches!(self.supply, Supply::MeterProved(_)), Rule::Proof),
+            "dead" | "source-again" => {
+                judge(matches!(self.supply, Supply::MeterProved(_)), Rule::Proof);
+                judge(!self.wet, Rule::Dry);
+            }
             "state" | "before" | "leads" | "charge" => judge(dead, Rule::DeadFirst),
             "fixed" => judge(dead && !self.jumper, Rule::DeadFirst),
             "jumper-in" | "jumper-out" => {
@@ -276,6 +342,8 @@ impl Onlooker {
                 let check = acknowledged.and_then(|id| appliance.check(&id.into()));
                 let own = check.is_some_and(|check| check.state.as_str() == rest);
                 judge(own && self.supply != Supply::Unknown, Rule::Acknowledged);
+                judge(!self.wet, Rule::Dry);
+                self.drained = false;
                 self.supply = Supply::Live(rest.to_owned());
             }
             "check" | "confirm" => {
@@ -287,6 +355,8 @@ impl Onlooker {
                     judge(on && own, Rule::Acknowledged);
                 } else {
                     judge(dead, Rule::DeadFirst);
+                    let keeps = check.hazards.contains(&Hazard::StoredCharge);
+                    judge(!keeps || self.drained, Rule::Drained);
                 }
             }
             _ => {}
@@ -307,7 +377,8 @@ impl Onlooker {
             Deed::Acknowledged => self.acknowledged.is_some(),
             Deed::Proved => self.supply == Supply::Dead,
             Deed::Stopped => self.paused,
-            Deed::Closed | Deed::WentOn | Deed::Told => false,
+            Deed::Closed | Deed::WentOn | Deed::Told | Deed::JumperGone => false,
+            Deed::Dried | Deed::Drained | Deed::Refused => false,
         }
     }
 }

@@ -72,7 +72,7 @@ impl Advising {
                 let item = &bench.appliance.closing[*index];
                 out.say(&Prompt::Closing(item.say.clone()));
                 let topic = format!("closing {}", item.id);
-                Question::new(bench.situation(Kind::YesNo), &topic, "yes")
+                Question::new(bench.situation(Kind::YesNo), &topic, "yes, no, or skip")
             }
         }
     }

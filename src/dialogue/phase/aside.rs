@@ -4,17 +4,19 @@
 use std::ops::ControlFlow::{self, Break, Continue};
 
 use crate::id::PointId;
-use crate::reading::Finding;
+use crate::quantity::{Prefix, Quantity, Unit};
+use crate::reading::{Finding, Reading};
 use crate::record::entry::What;
 use crate::say::Prompt;
 use crate::understand::heard::Candidate;
-use crate::understand::intent::{Elsewhere, Intent, Named};
+use crate::understand::intent::{Beyond, Elsewhere, Intent, Named, Report};
 
 use super::super::bench::Bench;
 use super::super::outbox::Outbox;
 use super::advising::Advising;
 use super::confirming::Confirming;
 use super::dictating::Dictating;
+use super::rating::Rating;
 use super::{Answer, Phase, measuring};
 
 impl Phase {
@@ -26,31 +28,40 @@ impl Phase {
         answer: &Answer<'_>,
     ) -> ControlFlow<Self, Self> {
         let words = answer.best;
+        let begins = matches!(words.intent, Intent::Known(..) | Intent::Dictate(_) | Intent::Rated(..));
+        let changes = matches!(words.intent, Intent::Scratch(_) | Intent::Elsewhere(_));
+        // One thing at a time is read back.
+        let busy = begins && matches!(self, Self::Confirming(_));
+        if busy || (begins || changes) && !self.bears_asides(bench) {
+            out.say(&Prompt::NotNow);
+            return Break(self);
+        }
         match &words.intent {
             Intent::Beyond(what) => {
-                let refusal = Prompt::Beyond(*what);
-                out.record(What::Refused { why: refusal.line().text });
-                out.say(&refusal);
-                Break(self)
-            }
-            Intent::Known(..) | Intent::Scratch(_) | Intent::Elsewhere(_) | Intent::Dictate(_)
-                if !self.bears_asides(bench) =>
-            {
-                out.say(&Prompt::NotNow);
+                refuse(out, *what);
                 Break(self)
             }
             Intent::Known(named, reading) => {
                 Break(known(bench, out, named, &Finding::Reading(*reading), words, self))
             }
+            Intent::Rated(part, value) => Break(Self::Rating(Rating::new(part, *value, self))),
             Intent::Dictate(what) => Break(Self::Dictating(Dictating::new(*what, self))),
             Intent::Scratch(named) => Break(scratch(bench, out, named, self)),
             Intent::Elsewhere(elsewhere) => Break(moved(bench, out, elsewhere, self)),
+            Intent::Rescale(prefix, unit) if !matches!(self, Self::Confirming(_)) => {
+                let last = rescaled(bench, *prefix, *unit).filter(|_| self.bears_asides(bench));
+                let Some(report) = last else {
+                    out.say(&Prompt::NotNow);
+                    return Break(self);
+                };
+                Break(measuring::correct(bench, out, answer, &report, self))
+            }
             Intent::Report(report) if report.correction && self.is_action() => {
                 if !self.bears_asides(bench) || bench.findings.last().is_none() {
                     out.say(&Prompt::NotNow);
                     return Break(self);
                 }
-                Break(measuring::correct(bench, out, answer, report))
+                Break(measuring::correct(bench, out, answer, report, self))
             }
             Intent::Report(report) if self.is_action() || matches!(self, Self::Advising(_)) => {
                 let Some((a, b)) = report.points.clone() else { return Continue(self) };
@@ -103,6 +114,13 @@ impl Phase {
     }
 }
 
+/// What is never helped with is refused, whatever is said, and kept.
+pub(in super::super) fn refuse(out: &mut Outbox, what: Beyond) {
+    let refusal = Prompt::Beyond(what);
+    out.record(What::Refused { why: refusal.line().text });
+    out.say(&refusal);
+}
+
 /// A reading of a dead check that was not asked for: read back, and taken once it is confirmed.
 fn known(
     bench: &Bench,
@@ -123,6 +141,15 @@ fn known(
         }
         None => then,
     }
+}
+
+/// The reading that was taken last, in another scale.
+fn rescaled(bench: &Bench, prefix: Prefix, unit: Unit) -> Option<Report> {
+    let Finding::Reading(Reading::Value(last)) = bench.findings.found(bench.findings.last()?)? else {
+        return None;
+    };
+    let reading = Reading::Value(Quantity { prefix, unit: Some(unit), ..last });
+    Some(Report { points: None, reading, correction: true })
 }
 
 /// Takes a named finding back; the open question follows from what is left.

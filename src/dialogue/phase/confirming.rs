@@ -97,11 +97,13 @@ impl Confirming {
                 }
                 _ => Phase::Confirming(self),
             },
-            Intent::Chose(name) => Phase::Confirming(Self {
-                finding: Finding::Outcome(name.clone()),
-                words: answer.best.clone(),
-                ..self
-            }),
+            Intent::Chose(name) if bench.check(&self.check).kind.has_outcome(name) => {
+                Phase::Confirming(Self {
+                    finding: Finding::Outcome(name.clone()),
+                    words: answer.best.clone(),
+                    ..self
+                })
+            }
             _ => {
                 out.say(&Prompt::NotHere);
                 Phase::Confirming(self)

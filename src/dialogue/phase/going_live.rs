@@ -3,7 +3,7 @@
 use crate::id::CheckId;
 use crate::model::appliance::State;
 use crate::record::entry::What;
-use crate::safety::Refusal;
+use crate::safety::{Refusal, Supply};
 use crate::say::Prompt;
 use crate::understand::intent::{Acknowledgement, Intent};
 use crate::understand::situation::Kind;
@@ -28,6 +28,9 @@ pub(in super::super) enum GoingLive {
 impl GoingLive {
     /// The first step towards a check's live state.
     pub(super) fn begin(bench: &Bench, check: CheckId) -> Phase {
+        if bench.interlock.supply() == Supply::Unknown {
+            return Phase::MakingSafe(MakingSafe::Isolating);
+        }
         let needs_jumper = bench.state_of(bench.check(&check)).jumper.is_some();
         if needs_jumper == bench.interlock.jumper_in() {
             return Phase::GoingLive(Self::Warning(check));

@@ -20,7 +20,7 @@ pub(in super::super) fn ask(bench: &mut Bench, out: &mut Outbox) -> Result<Quest
     let doubted = bench.findings.doubt() == Some(Doubt::LeadOpen);
     out.say(&Prompt::TouchLeads { doubted, permit });
     let situation = bench.reading_situation(None, vec![Unit::Ohms]);
-    Ok(Question::new(situation, "leads", "zero point two ohms"))
+    Ok(Question::new(situation, "leads", "nine ohms"))
 }
 
 pub(in super::super) fn answer(bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>) -> Phase {

@@ -1,6 +1,7 @@
 //! Isolating the machine and proving it dead: known source, every pair of the work, known source again.
 
 use crate::id::{CheckId, PointId};
+use crate::model::appliance::Function;
 use crate::quantity::Unit;
 use crate::reading::Reading;
 use crate::record::entry::What;
@@ -51,11 +52,33 @@ impl MakingSafe {
         matches!(self, Self::Isolating | Self::TakingJumperOut)
     }
 
+    /// What the meter is set to for the reading that is asked for.
+    pub(in super::super) const fn function(&self) -> Option<Function> {
+        match self {
+            Self::ReadingSource | Self::ReadingWork { .. } | Self::ReadingSourceAgain { .. } => {
+                Some(Function::AcVolts)
+            }
+            Self::ReadingCharge(_) => Some(Function::DcVolts),
+            Self::AskingMeter
+            | Self::Isolating
+            | Self::AskingControl
+            | Self::WarningOfSource
+            | Self::TakingJumperOut => None,
+        }
+    }
+
+    /// Where the leads go.
+    pub(in super::super) fn points<'b>(&self, bench: &'b Bench) -> Option<(&'b PointId, &'b PointId)> {
+        let Self::ReadingWork { pair, .. } = self else { return None };
+        let (from, to) = &bench.appliance.prove_dead[*pair];
+        Some((from, to))
+    }
+
     pub(in super::super) fn ask(&self, bench: &mut Bench, out: &mut Outbox) -> Result<Question, Refusal> {
         Ok(match self {
             Self::AskingMeter => {
                 out.say(&Prompt::AskMeter);
-                Question::new(bench.situation(Kind::YesNo), "meter", "yes")
+                Question::new(bench.situation(Kind::YesNo), "meter", "yes, or no")
             }
             Self::Isolating => isolate(bench, out),
             Self::AskingControl => {
@@ -66,7 +89,7 @@ impl MakingSafe {
                 let permit = bench.interlock.permit_charge()?;
                 out.say(&Prompt::ReadCharge { permit });
                 let situation = bench.reading_situation(None, vec![Unit::Volts]).carefully();
-                Question::new(situation, "charge", "zero volts")
+                Question::new(situation, "charge", "forty volts")
             }
             Self::WarningOfSource => {
                 bench.interlock.hazard_spoken();
@@ -86,7 +109,7 @@ impl MakingSafe {
                 out.say(&Prompt::ReadAbsence { from: a, to: b, permit });
                 let topic = format!("dead {from} {to}");
                 let situation = bench.reading_situation(Some((from, to)), vec![Unit::Volts]).carefully();
-                Question::new(situation, &topic, "zero volts")
+                Question::new(situation, &topic, "thirty volts")
             }
             Self::TakingJumperOut => {
                 let permit = bench.interlock.permit_jumper_out()?;
@@ -170,6 +193,10 @@ impl MakingSafe {
                     return Phase::MakingSafe(self);
                 };
                 self.read(bench, out, report.reading, volts)
+            }
+            (_, Intent::Anytime(Anytime::Skip)) => {
+                out.say(&Prompt::NotSkipped);
+                Phase::MakingSafe(self)
             }
             (Self::TakingJumperOut, Intent::Done | Intent::Yes) => {
                 // Refused only if the proof was spoiled meanwhile; asking again then starts from isolation.
@@ -282,7 +309,7 @@ fn ask_source(bench: &Bench, out: &mut Outbox, again: bool) -> Result<Question, 
     out.say(&Prompt::ReadSource { source: bench.appliance.known_source.clone(), again, permit });
     let topic = if again { "source-again" } else { "source" };
     let situation = bench.reading_situation(None, vec![Unit::Volts]).carefully();
-    Ok(Question::new(situation, topic, "one twenty volts"))
+    Ok(Question::new(situation, topic, "seven volts"))
 }
 
 /// Where to go once the work is proved dead: a jumper comes out before anything else.

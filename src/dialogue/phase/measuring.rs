@@ -5,7 +5,7 @@ use crate::diagnose::plan::Next;
 use crate::hazard::Hazard;
 use crate::id::CheckId;
 use crate::model::appliance::{Check, CheckKind, Function, Site};
-use crate::quantity::{Quantity, Unit};
+use crate::quantity::{Decimal, Quantity, Unit};
 use crate::reading::{Finding, Reading};
 use crate::safety::Refusal;
 use crate::say::Prompt;
@@ -13,6 +13,7 @@ use crate::say::prompt::{Either, Place};
 use crate::understand::confusion;
 use crate::understand::heard::{Candidate, Heard};
 use crate::understand::intent::{Elsewhere, Intent, Named, Report};
+use crate::understand::numerals::quantity_words;
 use crate::understand::situation::Kind;
 
 use super::super::bench::Bench;
@@ -162,7 +163,7 @@ impl Measuring {
                 begin(bench, self.check)
             }
             (_, Intent::Report(report)) if report.correction && bench.findings.last().is_some() => {
-                correct(bench, out, answer, report)
+                correct(bench, out, answer, report, Phase::Measuring(self))
             }
             (Step::Asking, Intent::Report(report)) if elsewhere(&check, report) => {
                 self.other_points(bench, out, report, answer.best)
@@ -217,28 +218,32 @@ fn ask_check(bench: &Bench, out: &mut Outbox, check: &Check, permit: Either) -> 
                 Site::Around { wire, .. } => Place::Around(wire.clone()),
             };
             let example = match m.function {
-                Function::AcVolts | Function::LowImpedanceVolts => "one twenty volts",
-                Function::DcVolts => "five volts",
-                Function::Ohms => "ten point seven ohms",
-                Function::Continuity => "beep, or no beep",
-                Function::Farads => "thirty microfarads",
-                Function::Amps => "eight point two amps",
+                Function::Continuity => "beep, or no beep".to_owned(),
+                other => example(other.unit()),
             };
             (Prompt::Measure { at, function: m.function, range: m.range.clone(), permit }, example)
         }
-        CheckKind::Observe(o) => (Prompt::Observe { question: o.question.clone(), permit }, "yes, or no"),
-        CheckKind::Gauge(g) => {
-            (Prompt::Observe { question: g.question.clone(), permit }, "minus two degrees")
+        CheckKind::Observe(o) => {
+            let said = o.outcomes.iter().filter_map(|outcome| outcome.say.first().cloned());
+            let said: Vec<String> = said.take(2).collect();
+            (Prompt::Observe { question: o.question.clone(), permit }, said.join(", or "))
         }
+        CheckKind::Gauge(g) => (Prompt::Observe { question: g.question.clone(), permit }, example(g.unit)),
     };
     out.say(&prompt);
     Question::new(bench.situation_of(check), &format!("check {}", check.id), example)
 }
 
+/// A reading as it can be said, and as no machine should show it.
+fn example(unit: Unit) -> String {
+    let number = Decimal::new(false, 777, 1).expect("three digits");
+    quantity_words(Quantity::new(number, unit))
+}
+
 /// What an answer says about a check; says why not where it says nothing.
 fn finding(out: &mut Outbox, check: &Check, candidate: &Candidate) -> Option<Finding> {
     match (&check.kind, &candidate.intent) {
-        (CheckKind::Observe(_), Intent::Chose(name)) => Some(Finding::Outcome(name.clone())),
+        (kind, Intent::Chose(name)) if kind.has_outcome(name) => Some(Finding::Outcome(name.clone())),
         (CheckKind::Measure(m), Intent::Report(report)) => {
             if m.points().is_some_and(|asked| names_other_points(report, asked)) {
                 return None;
@@ -385,15 +390,27 @@ fn settle(bench: &mut Bench, out: &mut Outbox) -> Option<Phase> {
     Some(begin(bench, check))
 }
 
-/// "No, fifteen": the last finding again, with another value.
-pub(super) fn correct(bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>, report: &Report) -> Phase {
+/// "No, fifteen": the last finding again, with another value. Making safe goes on first: a check begun in the middle of it
+/// would leave the rest out.
+pub(super) fn correct(
+    bench: &mut Bench,
+    out: &mut Outbox,
+    answer: &Answer<'_>,
+    report: &Report,
+    phase: Phase,
+) -> Phase {
+    let making_safe = matches!(phase, Phase::MakingSafe(_));
     let last = bench.findings.last().expect("the caller saw one").clone();
     let check = bench.check(&last).clone();
     let same_check = Report { points: None, ..report.clone() };
     let candidate = Candidate { intent: Intent::Report(same_check), ..answer.best.clone() };
     let Some(finding) = finding(out, &check, &candidate) else {
-        return begin(bench, check.id);
+        return if making_safe { phase } else { begin(bench, check.id) };
     };
     out.say(&Prompt::TakenBack);
+    if making_safe {
+        keep(bench, out, &check.id, finding, &[], &candidate);
+        return phase;
+    }
     accept(bench, out, &check.id, finding, &[], &candidate)
 }
