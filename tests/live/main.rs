@@ -8,6 +8,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod figures;
+mod hours;
 mod house;
 mod jobs;
 mod talk;
