@@ -337,7 +337,7 @@ impl Jobs {
             Event::Dictate | Event::Rated => !lamp && !self.brief && !between,
             Event::Say(Anytime::Wet) => !lamp,
             Event::Known => lamp && safe,
-            Event::Across(true) => !answers && !safe,
+            Event::Across(true) => !answers && !safe && (lamp || !between),
             Event::Across(false) | Event::Elsewhere => !answers || !lamp && !self.brief,
             Event::Scratch | Event::Correction => lamp,
             Event::Overload if topic == "check supply" => false,
@@ -743,44 +743,46 @@ fn stuck(jobs: &Jobs) -> usize {
     all.difference(&reaches).count()
 }
 
-#[test]
-fn every_order_of_everything_keeps_every_rule() {
-    let mut counted = Vec::new();
-    for (appliance, brief, absent, states) in [
-        (lamp(), false, &NO_JUMPER[..], 45_349),
-        (chime(), false, &NO_LIVE[..], 105_057),
-        (chime(), true, &NO_LIVE[..], 60_982),
-    ] {
-        let started = std::time::Instant::now();
-        let jobs = Jobs { brief, ..Jobs::new(&appliance, Broken::Nothing) };
-        let checker = jobs.checker().threads(2);
-        let checker = checker.timeout(Duration::from_secs(200)).spawn_bfs().join();
-        println!(
-            "whole jobs, {}{}: {} states, {} steps, {} s",
-            appliance.id,
-            if brief { ", said shortly" } else { "" },
-            checker.unique_state_count(),
-            checker.state_count(),
-            started.elapsed().as_secs()
-        );
-        println!("asked: {:?}", checker.model().topics.lock().unwrap());
-        for (rule, name, _) in RULES {
-            let found = checker.discovery(name);
-            assert!(found.is_none(), "{rule:?}: {name}:\n{}", found.map(trace).unwrap_or_default());
-        }
-        for (deed, name) in DEEDS {
-            assert_eq!(checker.discovery(name).is_none(), absent.contains(&deed), "{}: {name}", appliance.id);
-        }
-        let stuck = stuck(checker.model());
-        assert_eq!(stuck, 0, "states from which no job can be closed");
-        counted.push((checker.unique_state_count(), states));
+/// More steps than any of these jobs has.
+const MOST_STEPS: usize = 50_000_000;
+
+fn keeps_every_rule(appliance: &Arc<Appliance>, brief: bool, absent: &[Deed], states: usize) {
+    let jobs = Jobs { brief, ..Jobs::new(appliance, Broken::Nothing) };
+    let checker = jobs.checker().threads(2).target_state_count(MOST_STEPS).spawn_bfs().join();
+    let shortly = if brief { ", said shortly" } else { "" };
+    let (found, steps) = (checker.unique_state_count(), checker.state_count());
+    println!("whole jobs, {}{shortly}: {found} states, {steps} steps", appliance.id);
+    println!("asked: {:?}", checker.model().topics.lock().unwrap());
+    for (rule, name, _) in RULES {
+        let found = checker.discovery(name);
+        assert!(found.is_none(), "{rule:?}: {name}:\n{}", found.map(trace).unwrap_or_default());
     }
-    assert!(counted.iter().all(|(found, pinned)| found == pinned), "states, found and pinned: {counted:?}");
+    for (deed, name) in DEEDS {
+        assert_eq!(checker.discovery(name).is_none(), absent.contains(&deed), "{}: {name}", appliance.id);
+    }
+    assert_eq!(stuck(checker.model()), 0, "states from which no job can be closed");
+    assert_eq!(found, states, "{}{shortly}", appliance.id);
+}
+
+#[test]
+fn every_order_of_everything_keeps_every_rule_on_the_lamp() {
+    keeps_every_rule(&lamp(), false, &NO_JUMPER, 45_349);
+}
+
+#[test]
+fn every_order_of_everything_keeps_every_rule_on_the_chime() {
+    keeps_every_rule(&chime(), false, &NO_LIVE, 35_395);
+}
+
+#[test]
+fn every_order_of_everything_keeps_every_rule_on_the_chime_said_shortly() {
+    keeps_every_rule(&chime(), true, &NO_LIVE, 15_738);
+}
+
+#[test]
+fn no_rule_holds_because_nothing_is_done() {
     for (rule, _, deed) in RULES {
-        assert!(
-            !NO_JUMPER.contains(&deed) || !NO_LIVE.contains(&deed),
-            "{rule:?} holds because nothing is done"
-        );
+        assert!(!NO_JUMPER.contains(&deed) || !NO_LIVE.contains(&deed), "{rule:?}");
     }
 }
 
