@@ -34,7 +34,7 @@ use crate::understand::heard::Heard;
 use crate::understand::situation::{Kind, Situation};
 
 /// How often the microphone is read.
-const TICK: Duration = Duration::from_millis(10);
+const TICK: Duration = Duration::from_millis(20);
 /// A line that has not ended after its own length and this much more is on a loudspeaker that does not play.
 const SPEAKING_SLACK: Duration = Duration::from_secs(3);
 

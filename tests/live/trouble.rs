@@ -172,6 +172,14 @@ fn the_dryer_is_found_out_by_voice() {
 }
 
 #[test]
+fn the_ice_maker_is_found_out_by_voice() {
+    let Some(house) = house() else { return };
+    let mut talk = Talk::start(&house, &["ice-maker-modular", "--pace", "1.3"]);
+    let mut script = script("ice-maker-no-ice");
+    talk.work(&house, &mut script, "conclusion: module-jammed; remedy: replace-module");
+}
+
+#[test]
 fn the_systems_own_voice_is_awaited_to_its_end_and_stopped() {
     let Some(house) = house() else { return };
     if system::version().is_err() {
