@@ -31,16 +31,18 @@ fn a_line_is_found_again() {
         let mut draw = Draw(5);
         let happened = |_| {
             let said = f64::from(draw.share()).clamp(0.01, 0.99);
-            (said, f64::from(draw.share()) < line.applied(said))
+            let noisiness = f64::from(draw.share());
+            (said, noisiness, f64::from(draw.share()) < line.applied(said, noisiness))
         };
         let fitted = Line::fitted(&(0..20_000).map(happened).collect::<Vec<_>>());
         assert!((fitted.slope - line.slope).abs() < 0.06, "{fitted:?} for {line:?}");
-        assert!((fitted.offset - line.offset).abs() < 0.08, "{fitted:?} for {line:?}");
-        assert!((line.undone(line.applied(0.7)) - 0.7).abs() < 1e-9);
+        assert!((fitted.offset - line.offset).abs() < 0.1, "{fitted:?} for {line:?}");
+        assert!((fitted.noise - line.noise).abs() < 0.15, "{fitted:?} for {line:?}");
+        assert!((line.undone(line.applied(0.7, 0.4), 0.4) - 0.7).abs() < 1e-9);
     };
     check(Line::NONE);
-    check(Line { slope: 0.6, offset: -0.4 });
-    check(Line { slope: 1.5, offset: 0.5 });
+    check(Line { slope: 0.6, offset: -0.4, noise: 0.3 });
+    check(Line { slope: 1.5, offset: 0.5, noise: -1.0 });
     // Where everything is right it stays a number.
-    assert!(Line::fitted(&[(0.9, true), (0.99, true)]).offset.is_finite());
+    assert!(Line::fitted(&[(0.9, 0.0, true), (0.99, 1.0, true)]).offset.is_finite());
 }

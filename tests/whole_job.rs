@@ -547,8 +547,8 @@ impl Jobs {
 
 fn doubtful(intent: Intent, rival: Option<Intent>) -> Heard {
     let candidate = |intent, probability| Candidate { words: "said".into(), intent, probability };
-    let rival = rival.map(|rival| candidate(rival, 0.3));
-    Heard { candidates: std::iter::once(candidate(intent, 0.6)).chain(rival).collect(), ..Heard::default() }
+    let rival = rival.map(|rival| candidate(rival, 0.2));
+    Heard { candidates: std::iter::once(candidate(intent, 0.75)).chain(rival).collect(), ..Heard::default() }
 }
 
 fn topic(step: &Step) -> Option<String> {

@@ -51,15 +51,19 @@ impl Draw {
     }
 }
 
-/// A straight line in the logarithm of the odds (Platt 1999, section 2).
+/// What was said to be how probable, how noisy it was (0 to 1), and whether it was right.
+pub type Said = (f64, f64, bool);
+
+/// A straight line in the logarithm of the odds (Platt 1999, section 2), which noise moves.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Line {
     pub slope: f64,
     pub offset: f64,
+    pub noise: f64,
 }
 
 impl Line {
-    pub const NONE: Self = Self { slope: 1.0, offset: 0.0 };
+    pub const NONE: Self = Self { slope: 1.0, offset: 0.0, noise: 0.0 };
 
     fn odds(probability: f64) -> f64 {
         let p = probability.clamp(1e-4, 1.0 - 1e-4);
@@ -70,40 +74,52 @@ impl Line {
         1.0 / (1.0 + (-odds).exp())
     }
 
-    pub fn applied(self, probability: f64) -> f64 {
-        Self::probability(self.slope * Self::odds(probability) + self.offset)
+    pub fn applied(self, probability: f64, noisiness: f64) -> f64 {
+        Self::probability(self.slope * Self::odds(probability) + self.offset + self.noise * noisiness)
     }
 
-    pub fn undone(self, probability: f64) -> f64 {
-        Self::probability((Self::odds(probability) - self.offset) / self.slope)
+    pub fn undone(self, probability: f64, noisiness: f64) -> f64 {
+        Self::probability((Self::odds(probability) - self.offset - self.noise * noisiness) / self.slope)
     }
 
     /// The line under which what happened is most probable: Newton's steps on the log-likelihood, with a little pull
     /// towards leaving things as they are, so that it exists also where everything is right.
-    pub fn fitted(pairs: &[(f64, bool)]) -> Self {
+    pub fn fitted(said: &[Said]) -> Self {
         const PULL: f64 = 0.01;
         let mut line = Self::NONE;
         for _ in 0..50 {
-            let (mut a, mut b) = (-PULL * (line.slope - 1.0), -PULL * line.offset);
-            let (mut aa, mut ab, mut bb) = (PULL, 0.0, PULL);
-            for (said, right) in pairs {
-                let x = Self::odds(*said);
-                let p = Self::probability(line.slope * x + line.offset);
-                let (error, weight) = (f64::from(u8::from(*right)) - p, p * (1.0 - p));
-                a += error * x;
-                b += error;
-                aa += weight * x * x;
-                ab += weight * x;
-                bb += weight;
-            }
-            let determinant = aa * bb - ab * ab;
-            if determinant.abs() < 1e-12 {
-                break;
+            let mut up = [-PULL * (line.slope - 1.0), -PULL * line.offset, -PULL * line.noise];
+            let mut bend = [[0.0; 3]; 3];
+            (0..3).for_each(|n| bend[n][n] = PULL);
+            for (probability, noisiness, right) in said {
+                let x = [Self::odds(*probability), 1.0, *noisiness];
+                let p = line.applied(*probability, *noisiness);
+                for a in 0..3 {
+                    up[a] += (f64::from(u8::from(*right)) - p) * x[a];
+                    (0..3).for_each(|b| bend[a][b] += p * (1.0 - p) * x[a] * x[b]);
+                }
             }
             // Steps are bounded: far from the end Newton's may be too long.
-            line.slope += ((bb * a - ab * b) / determinant).clamp(-0.5, 0.5);
-            line.offset += ((aa * b - ab * a) / determinant).clamp(-0.5, 0.5);
+            let [slope, offset, noise] = solved(bend, up).map(|step| step.clamp(-0.5, 0.5));
+            line =
+                Self { slope: line.slope + slope, offset: line.offset + offset, noise: line.noise + noise };
         }
         line
     }
+}
+
+/// The solution of three equations whose matrix is symmetric and positive: Gauss's elimination needs no pivot.
+fn solved(mut matrix: [[f64; 3]; 3], mut right: [f64; 3]) -> [f64; 3] {
+    for at in 0..3 {
+        for below in at + 1..3 {
+            let share = matrix[below][at] / matrix[at][at];
+            (at..3).for_each(|column| matrix[below][column] -= share * matrix[at][column]);
+            right[below] -= share * right[at];
+        }
+    }
+    for at in (0..3).rev() {
+        let known: f64 = (at + 1..3).map(|column| matrix[at][column] * right[column]).sum();
+        right[at] = (right[at] - known) / matrix[at][at];
+    }
+    right
 }

@@ -5,7 +5,7 @@
 use leadhand::shell::recogniser::calibration::Calibration;
 use plotters::prelude::*;
 
-use crate::figures::Line;
+use crate::figures::{Line, Said};
 use crate::mixing::named;
 use crate::table::Judged;
 use crate::workshop;
@@ -13,13 +13,19 @@ use crate::workshop;
 pub fn run(judged: &[Judged]) {
     println!("\n## How honest the probabilities are\n");
     let set = Calibration::FITTED;
-    let set = Line { slope: f64::from(set.slope), offset: f64::from(set.offset) };
+    let set =
+        Line { slope: f64::from(set.slope), offset: f64::from(set.offset), noise: f64::from(set.noise) };
     // The settings' own calibration is taken off, so that the line fitted is the one to be set.
-    let pairs = |held_back: bool| -> Vec<(f64, bool)> {
+    let said = |held_back: bool| -> Vec<Said> {
         let half = judged.iter().filter(|judged| judged.held_back == held_back);
-        half.map(|judged| (set.undone(f64::from(judged.probability)), judged.right)).collect()
+        let noisiness = |judged: &Judged| f64::from(judged.noisiness);
+        let before = |judged: &Judged| set.undone(f64::from(judged.probability), noisiness(judged));
+        half.map(|judged| (before(judged), noisiness(judged), judged.right)).collect()
     };
-    let (development, held_back) = (pairs(false), pairs(true));
+    let after = |line: Line, half: &[Said]| -> Vec<(f64, bool)> {
+        half.iter().map(|(p, noisiness, right)| (line.applied(*p, *noisiness), *right)).collect()
+    };
+    let (development, held_back) = (said(false), said(true));
     if development.len() < 50 || held_back.len() < 50 {
         println!("skipped: {} clips are too few", development.len() + held_back.len());
         return;
@@ -33,17 +39,17 @@ pub fn run(judged: &[Judged]) {
     for (name, half) in [("development", &development), ("held back", &held_back)] {
         print!("{name:<12} {:>5}", half.len());
         for line in [Line::NONE, set, fitted] {
-            let after: Vec<(f64, bool)> = half.iter().map(|(p, right)| (line.applied(*p), *right)).collect();
+            let after = after(line, half);
             print!(" {:>10.4} {:>11.4}", calibration_error(&after), log_loss(&after));
         }
         println!();
     }
     println!(
-        "\nfitted on the development half: slope {:.3}, offset {:.3} (now set: {:.3}, {:.3})",
-        fitted.slope, fitted.offset, set.slope, set.offset
+        "\nfitted on the development half: slope {:.3}, offset {:.3}, noise {:.3} (now set: {:.3}, {:.3}, {:.3})",
+        fitted.slope, fitted.offset, fitted.noise, set.slope, set.offset, set.noise
     );
-    let all: Vec<(f64, bool)> =
-        development.iter().chain(&held_back).map(|(p, right)| (set.applied(*p), *right)).collect();
+    let (development, held_back) = (after(set, &development), after(set, &held_back));
+    let all = [&*development, &*held_back].concat();
     println!(
         "\n{:<12} {:>6} {:>12} {:>8}   (both halves, as set now)",
         "probability", "n", "said, mean", "right"
@@ -57,7 +63,7 @@ pub fn run(judged: &[Judged]) {
         );
     }
     let path = workshop().join("reliability.svg");
-    match draw(&path, &development, &held_back, set) {
+    match draw(&path, &development, &held_back) {
         Ok(()) => println!("\ndrawn in target/bench/reliability.svg"),
         Err(why) => println!("\nskipped: the diagram; {why}"),
     }
@@ -128,7 +134,6 @@ fn draw(
     path: &std::path::Path,
     development: &[(f64, bool)],
     held_back: &[(f64, bool)],
-    set: Line,
 ) -> Result<(), Box<dyn std::error::Error>> {
     let root = SVGBackend::new(path, (560, 520)).into_drawing_area();
     root.fill(&WHITE)?;
@@ -140,8 +145,7 @@ fn draw(
     chart.configure_mesh().x_desc("probability said").y_desc("share that is right").draw()?;
     chart.draw_series(LineSeries::new([(0.0, 0.0), (1.0, 1.0)], BLACK.mix(0.4)))?;
     for (half, colour, name) in [(development, BLUE, "development"), (held_back, RED, "held back")] {
-        let after: Vec<(f64, bool)> = half.iter().map(|(p, right)| (set.applied(*p), *right)).collect();
-        let binned = bins(&after);
+        let binned = bins(half);
         let points: Vec<(f64, f64)> = binned.iter().filter_map(|(_, bin)| means(bin)).collect();
         chart
             .draw_series(LineSeries::new(points.clone(), colour))?

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use leadhand::hear::level::noisiness;
 use leadhand::record::figures::Share;
 use leadhand::shell::sound;
 use leadhand::understand::automaton::Automaton;
@@ -85,6 +86,8 @@ impl Tally {
 /// What ours made of one clip: for the reliability of its probabilities.
 pub struct Judged {
     pub probability: f32,
+    /// How noisy the clip was, from 0 to 1.
+    pub noisiness: f32,
     pub right: bool,
     pub held_back: bool,
     /// The level, if it was a reading.
@@ -179,7 +182,8 @@ impl Bench<'_> {
     fn hear(&mut self, at: usize, (place, set, clip): (usize, &Set, &Clip), sampled: bool) {
         let (level, counted) = (LEVELS[at], &mut self.counted);
         let automaton = &self.automata[&clip.opened];
-        sound::write(&passing_file(), &sound_of(clip, self.noises, level)).expect("target/ can be written");
+        let samples = sound_of(clip, self.noises, level);
+        sound::write(&passing_file(), &samples).expect("target/ can be written");
         for (number, system) in
             self.systems.iter_mut().enumerate().filter(|(_, system)| sampled || !system.slow)
         {
@@ -198,7 +202,7 @@ impl Bench<'_> {
             count(half);
             half.rival_known += usize::from(is_rival_known(&answer, clip));
             let reading_at = matches!(set.group, Group::Readings | Group::Numbers).then_some(level);
-            counted.judged.extend(judged(&answer, clip, reading_at));
+            counted.judged.extend(judged(&answer, clip, reading_at, noisiness(&samples)));
             if self.show && meant != clip.wanted {
                 show_miss(set, clip, level, &answer);
             }
@@ -224,14 +228,14 @@ fn is_rival_known(answer: &Answer, clip: &Clip) -> bool {
         && others.any(|other| other.intent == *wanted)
 }
 
-fn judged(answer: &Answer, clip: &Clip, reading_at: Option<Level>) -> Option<Judged> {
+fn judged(answer: &Answer, clip: &Clip, reading_at: Option<Level>, noisiness: f32) -> Option<Judged> {
     let candidates = &answer.heard.as_ref()?.candidates;
     let best = candidates.first()?;
     let is_said = |candidate: &Candidate| Some(&candidate.intent) == clip.wanted.as_ref();
     let listed = candidates.iter().skip(1).any(is_said);
     let right = Some(&best.intent) == clip.wanted.as_ref();
     let (probability, held_back) = (best.probability, clip.held_back());
-    Some(Judged { probability, right, held_back, reading_at, listed })
+    Some(Judged { probability, noisiness, right, held_back, reading_at, listed })
 }
 
 fn show_miss(set: &Set, clip: &Clip, level: Level, answer: &Answer) {

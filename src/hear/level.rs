@@ -87,6 +87,20 @@ impl NoiseLevel {
     }
 }
 
+/// How noisy an utterance is: 0 where its speech stands 25 dB or more out of the noise, 1 where it does by 10 dB or less,
+/// evenly between. The noise is the level under which a tenth of its frames lie, speech that over which a tenth do, so it
+/// can be told of a lone utterance with its pre-roll.
+pub fn noisiness(samples: &[f32]) -> f32 {
+    const QUIET: f32 = 25.0;
+    const NOISY: f32 = 10.0;
+    let mut levels: Vec<f32> = samples.chunks_exact(FRAME).map(root_mean_square).collect();
+    levels.sort_by(f32::total_cmp);
+    let Some(last) = levels.len().checked_sub(1) else { return 0.0 };
+    let noise = NoiseLevel { level: Some(levels[last / 10]) };
+    let Some(Decibels(above)) = noise.signal_to_noise(levels[last * 9 / 10]) else { return 0.0 };
+    ((QUIET - above) / (QUIET - NOISY)).clamp(0.0, 1.0)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -105,5 +119,21 @@ mod tests {
             assert!((lift(noise) - wanted).abs() < 0.01, "{noise} dB: {}", lift(noise));
         }
         assert_eq!(NoiseLevel::UNHEARD.lift(usual), Decibels(0.0));
+    }
+
+    #[test]
+    fn an_utterance_is_noisy_where_its_speech_hardly_stands_out() {
+        // Half a second of noise, one of speech with the noise under it, half a second of noise: 100 frames.
+        let utterance = |above: f32| {
+            let (noise, speech) = (0.01, 0.01 * 10_f32.powf(above / 20.0));
+            let both = speech.hypot(noise);
+            [vec![noise; 8_000], vec![both; 16_000], vec![noise; 8_000]].concat()
+        };
+        for (above, expected) in [(40.0, 0.0), (25.0, 0.0), (17.5, 0.5), (10.0, 1.0), (0.0, 1.0)] {
+            let found = noisiness(&utterance(above));
+            assert!((found - expected).abs() < 1e-3, "{above} dB: {found}");
+        }
+        assert_eq!(noisiness(&[]), 0.0);
+        assert_eq!(noisiness(&[vec![0.0; 8_000], vec![0.1; 8_000]].concat()), 0.0);
     }
 }

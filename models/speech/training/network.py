@@ -41,6 +41,8 @@ class Attention(nn.Module):
 
 
 class Block(nn.Module):
+    dropout = 0.0  # of what a layer adds, while fitting
+
     def __init__(self, decoder):
         super().__init__()
         self.attn_ln, self.attn = nn.LayerNorm(WIDTH), Attention()
@@ -51,10 +53,13 @@ class Block(nn.Module):
         self.mlp = nn.Sequential(nn.Linear(WIDTH, 4 * WIDTH), nn.GELU(), nn.Linear(4 * WIDTH, WIDTH))
 
     def forward(self, x, states=None):
-        x = x + self.attn(self.attn_ln(x), causal=self.decoder)
+        def some(y):
+            return F.dropout(y, self.dropout, self.training)
+
+        x = x + some(self.attn(self.attn_ln(x), causal=self.decoder))
         if self.decoder:
-            x = x + self.cross_attn(self.cross_attn_ln(x), states)
-        return x + self.mlp(self.mlp_ln(x))
+            x = x + some(self.cross_attn(self.cross_attn_ln(x), states))
+        return x + some(self.mlp(self.mlp_ln(x)))
 
 
 def convolved(x, conv):

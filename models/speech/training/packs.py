@@ -27,6 +27,8 @@ def to_rate(samples, rate):
 
 def trim(samples, below=40.0, room=800):
     """Without silence at either end: what stays under the loudest by `below` decibels, but for `room` samples."""
+    if not len(samples):
+        return samples
     loud = np.flatnonzero(np.abs(samples) > np.abs(samples).max() * 10 ** (-below / 20))
     if not len(loud):
         return samples[:0]

@@ -185,15 +185,15 @@ class Sampler:
         return text.rstrip(",")
 
     def plate(self):
-        """Letters by name or spelling word, and digits."""
+        """Letters by name, by spelling word or by both in turns, and digits; the letters of points and those that are heard
+        for each other most often."""
         signs = []
-        words = self.random.random() < 0.4
-        for _ in range(self.random.choice([1, 1, 2, 3, 4, 5, 6, 7, 8])):
-            if self.random.random() < 0.6:
-                place = self.random.randrange(26)
-                if self.random.random() < 0.15:
-                    place = LETTERS.index(self.random.choice("MNFSBDPTV"))
-                signs.append((SPELLING if words else LETTERS)[place])
+        words = self.random.choice([0.0, 0.0, 1.0, 0.5])
+        letters = self.random.choice([LETTERS, LETTERS, "LNMHTV", "MNFSBDPTVECGZAJKIYUQ"])
+        for _ in range(self.random.choice([1, 1, 2, 3, 3, 4, 4, 5, 6, 7, 8])):
+            if self.random.random() < 0.62:
+                letter = self.random.choice(letters)
+                signs.append(SPELLING[LETTERS.index(letter)] if self.random.random() < words else letter)
             else:
                 signs.append(self.random.choice(ONES))
         return ("enter " if self.random.random() < 0.08 else "") + " ".join(signs)
@@ -230,6 +230,8 @@ class Sampler:
                 lambda: self.rule("acknowledge.abnf"),
                 lambda: self.rule("anytime.abnf"),
                 lambda: self.rule("answers.abnf", "done"),
+                lambda: self.rule(self.random.choice(["step.abnf", "yes-no.abnf", "opening.abnf", "observe.abnf"])),
+                lambda: self.rule("answers.abnf", self.random.choice(["control", "trouble"])),
                 lambda: self.rule("digits.abnf", "digits"),
                 lambda: self.digits(2, 10),
                 self.plate,
@@ -243,7 +245,7 @@ class Sampler:
                 self.rare,
                 lambda: self.rare(1),
             ],
-            [26, 6, 4, 5, 3, 4, 4, 2, 3, 4, 5, 2, 6, 4, 6, 1, 6, 2, 5, 3],
+            [24, 5, 4, 5, 4, 8, 5, 2, 2, 1, 4, 5, 10, 3, 8, 7, 5, 1, 6, 2, 4, 3],
         )[0]
 
     def __call__(self):

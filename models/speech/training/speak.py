@@ -106,7 +106,8 @@ def kokoro(path):
     except ImportError:
         return session(path)
     torch.set_num_threads(1)
-    return graph.Graph(path, "cuda") if torch.cuda.is_available() else session(path)
+    count = torch.cuda.device_count()
+    return graph.Graph(path, f"cuda:{os.getpid() % count}") if count else session(path)
 
 
 @functools.cache
@@ -128,26 +129,35 @@ def speak_espeak(draw, words, engines, held_back):
     return wav(espeak("-v", voice, "-s", speed, "-p", pitch, "--stdout", spoken(draw, words))), voice
 
 
+def blended(draw, voices, row, half):
+    """One half of a style vector, of one voice or of two or three blended: what lies between voices is a voice too."""
+    chosen = draw.sample(voices, draw.choice([1, 2, 2, 3]))
+    shares = np.array([draw.expovariate(1) + 0.05 for _ in chosen])
+    shares /= shares.sum()
+    part = sum(share * style(path)[row][half] for share, path in zip(shares, chosen))
+    return part, "+".join(path.stem for path in chosen)
+
+
 def speak_kokoro(draw, words, engines, held_back):
-    """A voice, or two blended: a voice is a vector, and what lies between two of them is a voice too."""
-    names = sorted(path.stem for path in (engines / "kokoro").glob("[ab][fm]_*.bin"))
-    names = [name for name in names if (name in KOKORO_HELD_BACK) == held_back]
-    first = draw.choice(names)
-    text = in_phonemes(spoken(draw, words), accent_for(draw, first))
+    """The first half of a style is the throat, the second the manner of speaking. What is fitted on has each of its own blend,
+    the manner mostly of English voices; the throats are those of every language that Kokoro speaks."""
+    every = sorted((engines / "kokoro").glob("[a-z][fm]_*.bin"))
+    english = [path for path in every if path.stem[0] in "ab" and (path.stem in KOKORO_HELD_BACK) == held_back]
+    fitted = [path for path in every if path.stem not in KOKORO_HELD_BACK]
+    first = draw.choice(english)
+    text = in_phonemes(spoken(draw, words), accent_for(draw, first.stem))
     vocabulary = json.loads((engines / "kokoro" / "config.json").read_text())["vocab"]
     numbers = [vocabulary[sign] for sign in text if sign in vocabulary][:500]
-    voice, vector = first, style(engines / "kokoro" / f"{first}.bin")[len(numbers)]
-    if not held_back and draw.random() < 0.6:
-        second, share = draw.choice(names), draw.uniform(0.15, 0.85)
-        voice += f"+{second}"
-        vector = share * vector + (1 - share) * style(engines / "kokoro" / f"{second}.bin")[len(numbers)]
+    row, speed = len(numbers), draw.uniform(0.75, 1.25)
+    voice, vector = first.stem, style(first)[row]
+    if not held_back and draw.random() < 0.8:
+        throat, throats = blended(draw, fitted if draw.random() < 0.6 else english, row, slice(128))
+        manner, manners = blended(draw, fitted if draw.random() < 0.25 else english, row, slice(128, 256))
+        voice, vector = f"{throats}/{manners}", np.concatenate([throat, manner])
+        speed = draw.uniform(0.7, 1.35)
     model = kokoro(engines / "kokoro" / "kokoro.onnx")
-    given = dict(
-        zip(
-            (slot.name for slot in model.get_inputs()),
-            (np.array([[0, *numbers, 0]]), vector[None].astype(np.float32), np.array([draw.uniform(0.75, 1.25)], np.float32)),
-        )
-    )
+    values = (np.array([[0, *numbers, 0]]), vector[None].astype(np.float32), np.array([speed], np.float32))
+    given = dict(zip((slot.name for slot in model.get_inputs()), values))
     return packs.to_rate(model.run(None, given)[0].ravel(), 24_000), voice
 
 

@@ -323,7 +323,7 @@ fn after_proof(bench: &mut Bench, out: &mut Outbox) -> Phase {
 
 /// Least probability at which an acknowledgement or a reading that proves dead counts: above the working threshold,
 /// since a life hangs on it.
-pub(super) const SURE: f32 = 0.8;
+pub(super) const SURE: f32 = 0.9;
 
 /// Counts a deliberate answer to a hazard, if it was heard surely enough and the hazard was spoken.
 pub(super) fn acknowledge(bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>, hazard: String) -> bool {

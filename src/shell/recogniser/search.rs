@@ -12,7 +12,6 @@ use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
 use std::rc::Rc;
 
 use super::RecogniserError;
-use super::calibration::Calibration;
 use super::decoder::{Decoder, Remembering};
 use super::spelling::{Place, Spelled, Step};
 use crate::shell::weights::{Manifest, TokenId};
@@ -39,8 +38,6 @@ pub struct Settings {
     pub rival: f32,
     /// And for that the decoder is asked at most so often more.
     pub most_asked_for_rivals: usize,
-    /// What makes the best candidate's probability the share of times that it is right.
-    pub calibration: Calibration,
 }
 
 impl Default for Settings {
@@ -53,7 +50,6 @@ impl Default for Settings {
             least: -14.0,
             rival: 1e-3,
             most_asked_for_rivals: 20,
-            calibration: Calibration::FITTED,
         }
     }
 }
@@ -407,7 +403,6 @@ fn weigh(
         .collect();
     candidates.sort_by(|a, b| b.probability.total_cmp(&a.probability));
     let heard = Heard { candidates, outside: outside as f32, free: String::new() };
-    let heard = settings.calibration.apply(heard);
     Found { heard, paths, asked: 0, bound_met: false }
 }
 

@@ -8,12 +8,14 @@ use std::time::{Duration, Instant};
 
 use whisper_rs::{WhisperContext, WhisperContextParameters, WhisperError, WhisperState};
 
+use super::calibration::Calibration;
 use super::decoder::{Decoder, LogProbabilities, Remembering, log_probabilities};
 use super::search::{Found, Meaning, Settings, search};
 use super::spelling::Spelled;
 use super::threads::Threads;
 use super::{Effort, Recogniser, RecogniserError};
 use crate::hear::frame::FRAME;
+use crate::hear::level::noisiness;
 use crate::shell::weights::{Manifest, TokenId, Weights};
 use crate::understand::automaton::Automaton;
 use crate::understand::heard::Heard;
@@ -102,7 +104,9 @@ impl Whisper {
         let label_smoothing = self.manifest.label_smoothing;
         let cache = Cache { state: &mut window.state, label_smoothing, head, fed: Vec::new() };
         let spelled = Spelled::new(automaton, &self.manifest)?;
-        let found = search(&spelled, &mut Remembering::new(cache), &self.manifest, self.settings, meaning)?;
+        let mut found =
+            search(&spelled, &mut Remembering::new(cache), &self.manifest, self.settings, meaning)?;
+        found.heard = Calibration::FITTED.apply(found.heard, noisiness(samples));
         Ok(Timed { found, window: wanted, encode, decode: begin.elapsed() })
     }
 }
