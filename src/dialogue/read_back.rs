@@ -30,7 +30,7 @@ pub(super) struct Meant {
 
 /// From this probability on that something else was meant, and that it leads elsewhere, a yes is worth asking for:
 /// `leadhand simulate --read-back` shows what the choice brings.
-const WORTH_ASKING: f32 = 0.015;
+const WORTH_ASKING: f32 = 0.03;
 
 impl ReadBack {
     /// Is a yes to be waited for? `elsewhere` tells whether a finding would lead to another verdict, remedy or next check
