@@ -23,7 +23,7 @@ demo: setup-demo ## Work the recorded jobs; leaves the conversations, the report
 test: setup-test ## Run every check
 	@CARGO="$(CARGO)" scripts/test.sh
 
-test-live: setup-test ## Work jobs by voice in a pretend kitchen, with microphones pulled out, noise and kills; takes ten minutes
+test-live: setup-test ## Work jobs by voice in a pretend kitchen, with microphones pulled out, noise and kills; takes half an hour
 	LEADHAND_LIVE=all $(CARGO) test --locked --all-features --test live -- --nocapture --test-threads=1
 
 test-screen: setup-screen ## Work a job on the screen in a browser, at three sizes; leaves pictures in target/screen
