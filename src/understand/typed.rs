@@ -22,7 +22,9 @@ pub fn typed(automaton: &Automaton, text: &str) -> Heard {
     {
         let left = (1.0 - Heard::WORKING_THRESHOLD) / (1.0 - best.probability);
         best.probability = Heard::WORKING_THRESHOLD;
-        others.iter_mut().for_each(|other| other.probability *= left);
+        for other in others {
+            other.probability *= left;
+        }
     }
     let outside = if candidates.is_empty() { 1.0 } else { 0.0 };
     Heard { candidates, outside, free: text.trim().to_owned() }
