@@ -49,7 +49,7 @@ pub struct Leads {
     pub probability: f64,
     /// The remedy that would be tried first then; `None` is "nothing electrical".
     pub remedy: Option<RemedyId>,
-    /// The most probable cause then.
+    /// The most probable of the causes that it mends.
     pub cause: Hypothesis,
 }
 
@@ -145,12 +145,13 @@ impl Diagnosis {
 /// Where something that a check shows leads; `None` if it cannot happen.
 fn leads(trouble: &Trouble, belief: &[f64], showing: &Showing) -> Option<Leads> {
     let (after, probability) = value::after(belief, &showing.likelihood)?;
-    let likeliest = |best: usize, next: usize| if after[next] > after[best] { next } else { best };
-    let cause = (0..after.len()).reduce(likeliest)?;
+    let remedy = plan::best_remedy(trouble, &after);
+    let cured = (0..after.len()).filter(|cause| trouble.cure[*cause] == remedy);
+    let cause = cured.reduce(|best, next| if after[next] > after[best] { next } else { best })?;
     Some(Leads {
         what: showing.what.clone(),
         probability,
-        remedy: trouble.remedies[plan::best_remedy(trouble, &after)].clone(),
+        remedy: trouble.remedies[remedy].clone(),
         cause: trouble.hypotheses[cause].clone(),
     })
 }
