@@ -60,8 +60,8 @@ fuzz: setup-test ## Give sessions ten million inputs at random: nothing may pani
 
 day: setup-demo ## Work days of pretend jobs three ways: what waiting for a yes to a reading costs, and what it keeps out
 	$(CARGO) build --locked
-	$(CARGO) run --quiet --locked -- simulate --read-back --jobs 200 --hearing quiet
-	$(CARGO) run --quiet --locked -- simulate --read-back --jobs 200 --hearing kitchen
+	$(CARGO) run --quiet --locked -- simulate --read-back --jobs 100 --hearing quiet
+	$(CARGO) run --quiet --locked -- simulate --read-back --jobs 100 --hearing kitchen
 
 stock-weights: ## Build stock speech weights, for comparison only
 	python3 scripts/stock_weights.py --base --as-they-come target/bench

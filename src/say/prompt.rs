@@ -268,6 +268,8 @@ pub enum Prompt {
     Plain(String),
     /// Say when the work is done.
     AskFixed,
+    /// The same, where nothing electrical is to be done.
+    AskLooked,
     /// A closing item.
     Closing(String),
     /// The job cannot be closed.

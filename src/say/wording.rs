@@ -173,6 +173,7 @@ fn words(prompt: &Prompt) -> String {
         Prompt::Turned { amount, brings } => format!("{}, about {brings} c c.", capital(amount)),
         Prompt::TurnsLeft(Some(left)) => format!("You have {left} left that way."),
         Prompt::TurnsLeft(None) => "You have nothing left that way.".into(),
+        Prompt::AskLooked => "Look at what is not electrical, then tell me done. Or say skip.".into(),
         Prompt::AskFixed => "Do the work, then tell me done. Say skip to leave it undone.".into(),
         Prompt::Closing(item) => format!("{item} Yes, no, or skip?"),
         Prompt::CannotClose => "The jumper is still in. The job cannot be closed.".into(),

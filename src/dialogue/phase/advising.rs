@@ -60,11 +60,12 @@ impl Advising {
 
     pub(in super::super) fn ask(&self, bench: &mut Bench, out: &mut Outbox) -> Question {
         match self {
-            Self::Fixing { remedies, turned, .. } => {
+            Self::Fixing { remedies, turned, cause } => {
                 if !turned {
                     instruct(bench, out, remedies);
                 }
-                out.say(&Prompt::AskFixed);
+                let beyond = cause.is_some() && remedies.is_empty();
+                out.say(if beyond { &Prompt::AskLooked } else { &Prompt::AskFixed });
                 let choices = adjusting::choices(&bench.appliance);
                 Question::new(Situation { choices, ..bench.situation(Kind::Step) }, "fixed", "done")
             }
