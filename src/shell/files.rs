@@ -1,4 +1,4 @@
-//! Photographs beside the record, named by what is in them.
+//! Files beside the record, written whole or not at all; photographs, named by what is in them.
 
 use std::fs;
 use std::path::Path;
@@ -8,6 +8,19 @@ use sha2::{Digest, Sha256};
 
 use super::hexadecimal::hex;
 use super::store::Store;
+
+/// Writes a file whole or not at all: under another name first, then moved.
+///
+/// # Errors
+/// A file that cannot be written.
+pub fn write_whole(path: &Path, bytes: impl AsRef<[u8]>) -> miette::Result<()> {
+    let mut part = path.as_os_str().to_owned();
+    part.push(".part");
+    fs::write(&part, bytes)
+        .and_then(|()| fs::rename(&part, path))
+        .into_diagnostic()
+        .wrap_err_with(|| format!("writing {}", path.display()))
+}
 
 /// Copies a file beside the record; its new name, and the SHA-256 of what is in it.
 pub fn keep(store: &Store, path: &Path) -> miette::Result<(String, String)> {
@@ -24,9 +37,6 @@ pub fn put(store: &Store, bytes: &[u8], extension: &str) -> miette::Result<(Stri
     let sha256 = hex(&Sha256::digest(bytes));
     let ending: String = extension.chars().filter(char::is_ascii_alphanumeric).take(8).collect();
     let name = format!("{sha256}.{}", ending.to_lowercase());
-    // Written beside and moved, so that a name never stands for half a file.
-    let part = folder.join(format!("{name}.part"));
-    fs::write(&part, bytes).into_diagnostic().wrap_err_with(failed)?;
-    fs::rename(&part, folder.join(&name)).into_diagnostic().wrap_err_with(failed)?;
+    write_whole(&folder.join(&name), bytes)?;
     Ok((name, sha256))
 }

@@ -7,6 +7,8 @@ use miette::{IntoDiagnostic, WrapErr, miette};
 
 use crate::diagnose::learn::Learned;
 
+use super::files;
+
 /// What was learned, step by step; the last one holds.
 #[derive(Debug)]
 pub struct Lessons {
@@ -64,8 +66,6 @@ impl Lessons {
     /// Whole or not at all: a file half written would teach nonsense.
     fn write(&self) -> miette::Result<()> {
         let text = serde_json::to_string_pretty(&self.steps).into_diagnostic()?;
-        let beside = self.path.with_extension("json.new");
-        let written = fs::write(&beside, text).and_then(|()| fs::rename(&beside, &self.path));
-        written.into_diagnostic().wrap_err_with(|| format!("{} cannot be written", self.path.display()))
+        files::write_whole(&self.path, text)
     }
 }

@@ -6,6 +6,8 @@ use miette::{IntoDiagnostic, WrapErr, miette};
 
 use crate::model::region::{Region, SHIPPED};
 
+use super::files;
+
 /// The profile beside the record at `store`; `None` where none was set up.
 ///
 /// # Errors
@@ -50,13 +52,7 @@ pub fn find(wanted: &str) -> miette::Result<Region> {
 /// # Errors
 /// A file that cannot be written.
 pub fn keep(region: &Region, store: &Path) -> miette::Result<()> {
-    let path = store.with_file_name("region.toml");
-    let beside = path.with_extension("toml.new");
-    let text = toml::to_string(region).into_diagnostic()?;
-    std::fs::write(&beside, text)
-        .and_then(|()| std::fs::rename(&beside, &path))
-        .into_diagnostic()
-        .wrap_err_with(|| format!("writing {}", path.display()))
+    files::write_whole(&store.with_file_name("region.toml"), toml::to_string(region).into_diagnostic()?)
 }
 
 fn read(path: &Path) -> miette::Result<Region> {

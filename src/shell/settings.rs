@@ -7,6 +7,7 @@ use std::path::Path;
 use miette::{IntoDiagnostic, WrapErr, miette};
 use serde::{Deserialize, Serialize};
 
+use super::files;
 use super::voice::Delivery;
 
 /// Whose voice speaks.
@@ -152,12 +153,7 @@ impl Settings {
     /// A file that cannot be written.
     pub fn keep(&self, store: &Path) -> miette::Result<()> {
         let path = store.with_file_name("settings.toml");
-        let text = toml::to_string(self).into_diagnostic()?;
-        let beside = path.with_extension("toml.new");
-        fs::write(&beside, text)
-            .and_then(|()| fs::rename(&beside, &path))
-            .into_diagnostic()
-            .wrap_err_with(|| format!("writing {}", path.display()))
+        files::write_whole(&path, toml::to_string(self).into_diagnostic()?)
     }
 }
 

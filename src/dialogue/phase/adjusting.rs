@@ -118,30 +118,27 @@ fn left(bench: &Bench, adjustment: &Adjustment, way: i16) -> Option<String> {
     (left > 0).then(|| amount_words(left))
 }
 
-/// About how much water an amount is, in whole cubic centimetres, as said: in proportion to the smallest step of the file.
+/// About how much water an amount is, in whole cubic centimetres, as said: as the file has it, or in proportion to its smallest
+/// step.
 fn brings(adjustment: &Adjustment, amount: Quarters) -> String {
     let turns = f64::from(amount) / 4.0;
     let known = adjustment.steps.iter().find(|step| (step.turns - turns).abs() < 1e-9);
-    let a_turn = |(millilitres, turns): (f64, f64)| millilitres / turns.max(1e-9);
-    let millilitres = known.map_or_else(
-        || turns * adjustment.steps.first().map_or(0.0, |step| a_turn((step.millilitres, step.turns))),
-        |step| step.millilitres,
-    );
+    let step = known.or_else(|| adjustment.steps.first());
+    let millilitres = step.map_or(0.0, |step| step.millilitres * turns / step.turns.max(1e-9));
     number_words(Decimal::whole(millilitres.round() as u32))
 }
 
 /// A number of quarter turns, as said.
 fn amount_words(quarters: Quarters) -> String {
     let rest = ["", "a quarter", "a half", "three quarters"][usize::from((quarters % 4).unsigned_abs())];
+    let whole = number_words(Decimal::whole((quarters / 4).unsigned_abs().into()));
     match (quarters / 4, quarters % 4) {
         (0, 1) => "a quarter turn".to_owned(),
         (0, 2) => "half a turn".to_owned(),
         (0, _) => format!("{rest} of a turn"),
         (1, 0) => "one turn".to_owned(),
-        (whole, 0) => format!("{} turns", number_words(Decimal::whole(whole.unsigned_abs().into()))),
-        (whole, _) => {
-            format!("{} and {rest} turns", number_words(Decimal::whole(whole.unsigned_abs().into())))
-        }
+        (_, 0) => format!("{whole} turns"),
+        _ => format!("{whole} and {rest} turns"),
     }
 }
 
