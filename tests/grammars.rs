@@ -228,7 +228,10 @@ fn answers_mean_what_was_said() {
             ("L to H, seventy one ohms", "l-h 71 Ω"),
             ("no, fifteen ohms", "corrected 15 Ω"),
             ("fifteen ohms", ""),
-            ("yes", ""),
+            ("yes", "Yes"),
+            ("yep", "Yes"),
+            ("Okay.", "Yes"),
+            ("no", ""),
         ],
     );
     check(Kind::Observe, &[("no heat", "Chose(\"no-heat\")"), ("heat", "")]);
@@ -256,7 +259,8 @@ fn only_the_deliberate_answer_acknowledges_a_hazard() {
             ("stop", "stop"),
             ("live at L and L", ""),
             ("live", ""),
-            ("yes", ""),
+            ("yes", "Yes"),
+            ("okay", "Yes"),
             ("L to N", ""),
             ("one twenty volts", ""),
             ("next", ""),

@@ -59,6 +59,11 @@ fn every_question_of_every_machine_is_asked_again_by_the_ladder() {
         questions(machine, |appliance, world, at| {
             let topic = format!("{machine}: {}", at.topic);
             asked.mumbled += mumbled(world.clone(), at, &topic);
+            *(match nodded(world.clone(), at, &topic) {
+                Some(true) => &mut asked.nodded,
+                Some(false) => &mut asked.in_words,
+                None => &mut asked.others,
+            }) += 1;
             let waits = silent(world.clone(), at, &topic, &mut asked.long);
             *(if waits { &mut asked.waiting } else { &mut asked.working }) += 1;
             if at.situation.kind == Kind::Reading {
@@ -72,6 +77,7 @@ fn every_question_of_every_machine_is_asked_again_by_the_ladder() {
         asked.mumbled > 300 && asked.waiting > 200 && asked.working > 50 && asked.readings > 150,
         "{asked:?}"
     );
+    assert!(asked.nodded > 30 && asked.in_words > 30 && asked.others > 150, "{asked:?}");
     assert!(asked.long.is_empty(), "sentences of more than {MOST_WORDS} words: {:#?}", asked.long);
 }
 
@@ -84,6 +90,12 @@ struct Asked {
     /// Where work takes as long as it takes.
     working: usize,
     readings: usize,
+    /// Where a plain yes is "done".
+    nodded: usize,
+    /// Where it does not count.
+    in_words: usize,
+    /// Where nothing is to be done.
+    others: usize,
     /// Lines with a sentence that is too long to listen to.
     long: BTreeSet<String>,
 }
@@ -102,6 +114,35 @@ fn mumbled(mut world: World, at: &Listening, topic: &str) -> usize {
         assert_eq!(turn.listening.map(|listening| listening.topic), Some(at.topic.clone()), "{topic}");
     }
     1
+}
+
+/// A plain yes is "done" where nothing can happen to anybody. Where supply or jumper hang on it, and at a hazard, it does not
+/// count, and it is said which words do. `None` where nothing is to be done or answered so.
+fn nodded(mut world: World, at: &Listening, topic: &str) -> Option<bool> {
+    let kind = at.topic.split(' ').next().unwrap_or_default();
+    let counts = match (at.situation.kind, kind) {
+        (Kind::Step, "state" | "before" | "fixed") => true,
+        (Kind::Step | Kind::Acknowledge, _) => false,
+        _ => return None,
+    };
+    for words in ["yes", "okay"] {
+        let mut world = world.clone();
+        let turn = world.say(at, words);
+        let lines = said(&turn);
+        let stays = turn.listening.as_ref().is_some_and(|next| next.topic == at.topic);
+        assert_eq!(stays, !counts, "{topic}: {words}: {lines:?}");
+        if at.situation.kind == Kind::Acknowledge {
+            assert_eq!(lines[0], "That is not the answer I need. Nothing is switched on.", "{topic}");
+            assert!(lines.last().is_some_and(|line| line.contains("the word live")), "{topic}: {lines:?}");
+        } else if stays {
+            assert_eq!(lines[0], "A plain yes does not count here. Say done.", "{topic}");
+        }
+    }
+    if !counts && at.situation.kind == Kind::Step {
+        let turn = world.say(at, "done");
+        assert!(turn.listening.is_some_and(|next| next.topic != at.topic), "{topic}: the word counts");
+    }
+    Some(counts)
 }
 
 /// Silence climbs the same ladder where an answer is waited for; true where one is.

@@ -194,6 +194,8 @@ enum Broken {
     RemarkAcknowledges,
     /// "Yes" is.
     YesAcknowledges,
+    /// "Yes" is handed on as "done".
+    YesIsDone,
     /// The words for another hazard are.
     OtherAcknowledges,
     /// Words for a hazard that come after so long that nothing counts any more are handed on as if at once.
@@ -463,6 +465,7 @@ impl Jobs {
             {
                 Event::Acknowledge
             }
+            (Broken::YesIsDone, Event::Yes) => Event::Done,
             (Broken::DoubtIsSurety, Event::AcknowledgeDoubtful) => Event::Acknowledge,
             (Broken::DoubtIsSurety, Event::VoltsDoubtful(volts)) => Event::Volts(volts),
             (Broken::LossUntold, Event::MicrophoneLost)
@@ -811,6 +814,7 @@ fn every_rule_broken_on_purpose_is_found() {
         (&lamp, Broken::NoiseAcknowledges, Rule::Deliberate),
         (&lamp, Broken::RemarkAcknowledges, Rule::Deliberate),
         (&lamp, Broken::YesAcknowledges, Rule::Deliberate),
+        (&lamp, Broken::YesIsDone, Rule::Deliberate),
         (&lamp, Broken::OtherAcknowledges, Rule::Deliberate),
         (&lamp, Broken::LateAcknowledges, Rule::Deliberate),
         (&lamp, Broken::DoubtIsSurety, Rule::Deliberate),

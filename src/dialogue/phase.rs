@@ -59,11 +59,18 @@ pub(super) struct Question {
     pub(super) topic: String,
     /// How it can be answered. Where a reading is asked for, never what would be hoped for: it may be heard.
     pub(super) example: String,
+    /// Must it be answered in these words, since somebody's safety hangs on it? Elsewhere a plain yes is "done".
+    pub(super) in_words: bool,
 }
 
 impl Question {
     pub(super) fn new(situation: Situation, topic: &str, example: impl Into<String>) -> Self {
-        Self { situation, topic: topic.to_owned(), example: example.into() }
+        Self { situation, topic: topic.to_owned(), example: example.into(), in_words: false }
+    }
+
+    /// The same, where a plain yes does not count.
+    pub(super) fn in_words(self) -> Self {
+        Self { in_words: true, ..self }
     }
 }
 

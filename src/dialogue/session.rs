@@ -267,6 +267,12 @@ impl Session {
     }
 
     fn answer(&mut self, out: &mut Outbox, answer: &Answer<'_>) {
+        if let Some(Question { in_words: true, example, .. }) = &self.open
+            && answer.best.intent == Intent::Yes
+        {
+            out.say(&Prompt::InWords(example.clone()));
+            return;
+        }
         // The stage is taken out, moved on by value, and put back: no phase outlives its answer.
         let placeholder = Stage::Opening(Opening::AskingMachine);
         self.stage = match std::mem::replace(&mut self.stage, placeholder) {

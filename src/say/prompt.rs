@@ -299,6 +299,8 @@ pub enum Prompt {
     SayAgain,
     /// Nothing understood twice: an example.
     Example(String),
+    /// A plain yes does not count here: these words do.
+    InWords(String),
     /// Nothing understood three times.
     UseKeys,
     /// What can be said.

@@ -196,6 +196,7 @@ fn words(prompt: &Prompt) -> String {
         }
         Prompt::SayAgain => "Once more, please.".into(),
         Prompt::Example(example) => format!("For example: {example}."),
+        Prompt::InWords(words) => format!("A plain yes does not count here. Say {words}."),
         Prompt::UseKeys => "I do not hear you well. Use a key, the pedal, or come closer.".into(),
         Prompt::Help(help) => help.clone(),
         Prompt::NothingBack => "There is nothing to take back.".into(),

@@ -156,6 +156,7 @@ fn abbreviated(piece: &str) -> &'static [&'static str] {
         "x" | "xray" => &["x-ray"],
         "whisky" => &["whiskey"],
         "ok" => &["okay"],
+        "yep" | "yeah" | "yup" => &["yes"],
         "cant" => &["can't"],
         _ => &[],
     }

@@ -18,7 +18,8 @@ pub enum Rule {
     JumperDead,
     /// No job closed with a jumper in.
     JumperOut,
-    /// No hazard counts as acknowledged but by its own words, surely heard.
+    /// No hazard counts as acknowledged but by its own words, surely heard, and a yes neither cuts off, switches on nor
+    /// moves a jumper.
     Deliberate,
     /// The known source is read only cut off and acknowledged; the work only with a proved meter.
     Proof,
@@ -223,6 +224,12 @@ impl Onlooker {
             let own = answered == Answered::Acknowledged && asked.is_some_and(|topic| topic.contains("ack"));
             broke.extend((!own).then_some(Rule::Deliberate));
         }
+        let in_words =
+            |topic| ["isolate", "dry", "jumper-in", "jumper-out", "live"].contains(&split(topic).0);
+        let back = matches!(seen.topic, Some("isolate" | "dry"));
+        if answered == Answered::Yes && asked.is_some_and(in_words) && seen.topic != asked && !back {
+            broke.push(Rule::Deliberate);
+        }
         if seen.told {
             broke.extend((!seen.found).then_some(Rule::Untold));
             did = Some(Deed::Told);
@@ -297,9 +304,7 @@ impl Onlooker {
                     self.supply = Supply::Dead;
                 }
             }
-            ("jumper-out", Answered::Done | Answered::Yes) if self.supply == Supply::Dead => {
-                self.jumper = false
-            }
+            ("jumper-out", Answered::Done) if self.supply == Supply::Dead => self.jumper = false,
             _ => {}
         }
     }

@@ -68,7 +68,7 @@ impl GoingLive {
                 out.record(What::Jumper { fitted: true });
                 let how = self.state(bench).jumper.clone().unwrap_or_default();
                 out.say(&Prompt::JumperIn { how, permit });
-                Question::new(bench.situation(Kind::Step), "jumper-in", "done")
+                Question::new(bench.situation(Kind::Step), "jumper-in", "done").in_words()
             }
             Self::Warning(id) => {
                 let check = bench.check(id).clone();
@@ -97,16 +97,14 @@ impl GoingLive {
                 bench.record_supply(out, "switched on for a live check");
                 let state = self.state(bench);
                 out.say(&Prompt::GoLive { make: state.make.clone(), permit });
-                Question::new(bench.situation(Kind::Step), &format!("live {}", state.id), "done")
+                Question::new(bench.situation(Kind::Step), &format!("live {}", state.id), "done").in_words()
             }
         })
     }
 
     pub(in super::super) fn answer(self, bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>) -> Phase {
         match (&self, &answer.best.intent) {
-            (Self::PuttingJumperIn(check), Intent::Done | Intent::Yes) => {
-                Phase::GoingLive(Self::Warning(check.clone()))
-            }
+            (Self::PuttingJumperIn(check), Intent::Done) => Phase::GoingLive(Self::Warning(check.clone())),
             (Self::Warning(check), Intent::Acknowledge(said)) if self.answers(bench, said) => {
                 let hazard = self.danger(bench);
                 if acknowledge(bench, out, answer, hazard) {
@@ -118,7 +116,7 @@ impl GoingLive {
                 out.say(&Prompt::NotAcknowledged);
                 Phase::GoingLive(self)
             }
-            (Self::SwitchingOn(check), Intent::Done | Intent::Yes) => {
+            (Self::SwitchingOn(check), Intent::Done) => {
                 bench.state = Some(self.state(bench).id.clone());
                 Measuring::asking(check.clone())
             }

@@ -114,7 +114,7 @@ impl MakingSafe {
             Self::TakingJumperOut => {
                 let permit = bench.interlock.permit_jumper_out()?;
                 out.say(&Prompt::JumperOut { permit });
-                Question::new(bench.situation(Kind::Step), "jumper-out", "done")
+                Question::new(bench.situation(Kind::Step), "jumper-out", "done").in_words()
             }
         })
     }
@@ -141,7 +141,7 @@ impl MakingSafe {
             }
             (Self::Isolating | Self::AskingControl, Intent::Control(Control::Mine))
             | (Self::AskingControl, Intent::Yes) => isolated(bench, out),
-            (Self::Isolating, Intent::Done | Intent::Yes | Intent::Anytime(Anytime::PowerOff)) => {
+            (Self::Isolating, Intent::Done | Intent::Anytime(Anytime::PowerOff)) => {
                 Phase::MakingSafe(Self::AskingControl)
             }
             (
@@ -198,7 +198,7 @@ impl MakingSafe {
                 out.say(&Prompt::NotSkipped);
                 Phase::MakingSafe(self)
             }
-            (Self::TakingJumperOut, Intent::Done | Intent::Yes) => {
+            (Self::TakingJumperOut, Intent::Done) => {
                 // Refused only if the proof was spoiled meanwhile; asking again then starts from isolation.
                 if bench.interlock.jumper_out().is_err() {
                     return Phase::MakingSafe(Self::Isolating);
@@ -297,11 +297,11 @@ fn isolated(bench: &mut Bench, out: &mut Outbox) -> Phase {
 pub(super) fn isolate(bench: &Bench, out: &mut Outbox) -> Question {
     if bench.interlock.is_wet() {
         out.say(&Prompt::DryFirst);
-        return Question::new(bench.situation(Kind::Step), "dry", "all is dry");
+        return Question::new(bench.situation(Kind::Step), "dry", "all is dry").in_words();
     }
     let how = bench.appliance.isolate.clone();
     out.say(&if bench.is_live() { Prompt::PowerOff(how) } else { Prompt::Isolate(how) });
-    Question::new(bench.situation(Kind::Step), "isolate", "done")
+    Question::new(bench.situation(Kind::Step), "isolate", "done").in_words()
 }
 
 fn ask_source(bench: &Bench, out: &mut Outbox, again: bool) -> Result<Question, Refusal> {
