@@ -9,13 +9,13 @@ import packs
 
 # How often each group of packs is drawn. A group that is not there yet is left out.
 SHARES = {
-    "kokoro": 0.45,
+    "kokoro": 0.43,
     "espeak": 0.2,
     "piper": 0.04,
-    "numbers": 0.08,  # people
-    "letters": 0.08,  # people
-    "words": 0.08,  # people
-    "spliced": 0.07,  # people
+    "numbers": 0.06,  # people
+    "letters": 0.05,  # people
+    "words": 0.07,  # people
+    "spliced": 0.15,  # people
 }
 MOST_TOKENS = 46
 
