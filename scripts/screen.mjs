@@ -68,6 +68,7 @@ const look = async (situation) => {
 
 await look("1-complaint");
 const times = [await touch("runs but no heat")];
+times.push(await touch("not sure"), await touch("no"));
 await look("2-meter");
 times.push(await touch("yes"), await touch("done"), await touch("yes"));
 await look("3-hazard");

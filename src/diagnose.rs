@@ -3,7 +3,7 @@
 //! Read top-down: a [`trouble::Trouble`] is one machine under one complaint, with everything that its checks could
 //! show worked out; [`evidence::Evidence`] is what was found; [`belief::Belief`] follows from the two and from
 //! nothing else, so that taking a finding back is computing again. [`pair`] adds two faults at once where one is not enough,
-//! [`doubt`] says which findings are not to be believed, [`setback`] what a remedy that did not help tells. [`Diagnosis`] ties them together.
+//! [`history`] what the customer tells, [`doubt`] says which findings are not to be believed, [`setback`] what a remedy that did not help tells. [`Diagnosis`] ties them together.
 //!
 //! Knows circuits only through what an appliance model predicts, and nothing of words, prompts or safety: that a
 //! check may be done at all is the interlock's business.
@@ -13,6 +13,7 @@ pub mod cost;
 pub mod doubt;
 pub mod evidence;
 pub mod explain;
+pub mod history;
 pub mod hypothesis;
 pub mod instrument;
 pub mod learn;
@@ -38,6 +39,7 @@ use crate::reading::Finding;
 use belief::Belief;
 use doubt::Doubt;
 use evidence::Evidence;
+use history::Told;
 use hypothesis::Hypothesis;
 use likelihood::Asked;
 use pair::{Machine, Pairs};
@@ -53,6 +55,8 @@ const FEW_OHMS: f64 = 20.0;
 pub struct Diagnosis {
     trouble: Arc<Trouble>,
     pairs: Option<Arc<Pairs>>,
+    /// What the customer told.
+    history: Vec<Told>,
     /// What was found before each remedy that did not help, and the cause that it was for.
     setbacks: Vec<(Evidence, Hypothesis)>,
     /// What was found so far, since the last remedy that did not help.
@@ -68,7 +72,13 @@ impl Diagnosis {
 
     /// A trouble put together by hand, nothing found yet. No two faults at once are considered but its own.
     pub fn of(trouble: Trouble) -> Self {
-        Self { trouble: Arc::new(trouble), pairs: None, setbacks: Vec::new(), evidence: Evidence::default() }
+        Self {
+            trouble: Arc::new(trouble),
+            pairs: None,
+            history: Vec::new(),
+            setbacks: Vec::new(),
+            evidence: Evidence::default(),
+        }
     }
 
     /// The same, where two faults at once are considered if no cause of the trouble explains what is found.
@@ -89,7 +99,9 @@ impl Diagnosis {
         let before = |diagnosis: Self, (evidence, tried): &(Evidence, Hypothesis)| {
             diagnosis.with(evidence.clone()).after(tried)
         };
-        self.setbacks.iter().fold(Self::new(appliance, complaint), before).with(self.evidence.clone())
+        let told = |diagnosis: Self, told: &Told| diagnosis.told(appliance, told);
+        let fresh = self.history.iter().fold(Self::new(appliance, complaint), told);
+        self.setbacks.iter().fold(fresh, before).with(self.evidence.clone())
     }
 
     /// The machine under the complaint, before anything is found.

@@ -7,6 +7,7 @@ mod anytime;
 mod bench;
 mod findings;
 pub mod input;
+mod interview;
 pub mod known;
 mod noting;
 mod opening;

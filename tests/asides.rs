@@ -411,12 +411,12 @@ fn water_is_heard_before_the_bench_in_a_note_after_a_pause_and_over_a_restart() 
     };
     let mut world = World::new("dryer-240", "no heat", None);
     let open = world.begin();
-    let open = say(&mut world, open, &["floor is wet", "no heat", "yes"]);
+    let open = say(&mut world, open, &["floor is wet", "no heat", "not sure", "not sure", "yes"]);
     wet(&mut world, open);
 
     let mut world = World::new("dryer-240", "no heat", None);
     let open = world.begin();
-    let open = say(&mut world, open, &["floor is wet", "floor is dry", "no heat", "yes"]);
+    let open = say(&mut world, open, &["floor is wet", "floor is dry", "no heat", "skip", "skip", "yes"]);
     assert_eq!(open.topic, "isolate", "dry again");
 
     let (mut world, open) = at("dryer-240", "no heat", "check heater-string");

@@ -260,7 +260,7 @@ fn what_cannot_be_kept_did_not_happen() {
     assert!(turn.lines[0].text.starts_with("That could not be kept"), "{:?}", turn.lines);
     assert_eq!(turn.listening.expect("asked again").topic, "complaint");
     let turn = conversation.turn(Timestamp::ZERO, Input::Heard(heard));
-    assert_eq!(turn.listening.expect("goes on").topic, "meter");
+    assert_eq!(turn.listening.expect("goes on").topic, "recurs");
 }
 
 #[test]

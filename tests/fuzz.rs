@@ -84,8 +84,13 @@ impl Machine {
             _ => Vec::new(),
         });
         let complaints = appliance.complaints.iter().map(|complaint| complaint.id.to_string());
+        let parts = appliance.parts.iter().map(|part| part.id.to_string());
         Self {
-            outcomes: complaints.chain(outcomes).chain(["nothing-of-the-kind".to_owned()]).collect(),
+            outcomes: complaints
+                .chain(parts)
+                .chain(outcomes)
+                .chain(["nothing-of-the-kind".to_owned()])
+                .collect(),
             points: appliance.points.iter().map(|point| point.id.clone()).chain(["nowhere".into()]).collect(),
             checks: appliance.checks.iter().map(|check| check.id.clone()).chain(["nothing".into()]).collect(),
             appliance: Arc::new(appliance),
@@ -138,6 +143,13 @@ impl Machine {
                     Some((a, b)) => Acknowledgement::LiveAt(a.clone(), b.clone()),
                     None => Acknowledgement::LiveAndClear,
                 })
+            }
+            6..=8 if ["recurs", "replaced", "which-part", "that-part"].contains(&kind) => {
+                Intent::Anytime(Anytime::Skip)
+            }
+            9 if kind == "which-part" => {
+                let part = &self.appliance.parts[usize::from(much) % self.appliance.parts.len()];
+                Intent::Chose(part.id.to_string())
             }
             6 | 7 if kind == "source" || kind == "source-again" => {
                 Intent::Report(Report { points: None, reading: Self::reading(3, much), correction: false })

@@ -13,8 +13,9 @@ use leadhand::understand::intent::{Acknowledgement, Elsewhere, Intent, Named};
 use leadhand::understand::situation::{Choice, Kind, Situation, SpokenPoint};
 use leadhand::understand::{matching, open, srgs, try_open, typed};
 
-const KINDS: [Kind; 11] = [
+const KINDS: [Kind; 12] = [
     Kind::Opening,
+    Kind::Interview,
     Kind::Reading,
     Kind::Confirm,
     Kind::Acknowledge,
@@ -54,6 +55,7 @@ fn situation(kind: Kind) -> Situation {
             choice("dryer", &["dryer", "electric dryer"]),
             choice("no-heat", &["does not heat", "no heat"]),
         ],
+        with: vec![choice("sometimes", &["sometimes", "now and then"])],
         rated: vec![choice("heater", &["heater"])],
         named: vec![choice("heater", &["heater"])],
         ..Situation::default()
@@ -235,7 +237,29 @@ fn answers_mean_what_was_said() {
         ],
     );
     check(Kind::Observe, &[("no heat", "Chose(\"no-heat\")"), ("heat", "")]);
-    check(Kind::Opening, &[("electric dryer", "Chose(\"dryer\")"), ("oven", "")]);
+    check(
+        Kind::Opening,
+        &[
+            ("electric dryer", "Chose(\"dryer\")"),
+            ("no heat, hardly ever", ""),
+            ("no heat, now and then", "ChoseBoth(\"no-heat\", \"sometimes\")"),
+            ("sometimes no heat", "ChoseBoth(\"sometimes\", \"no-heat\")"),
+            ("sometimes", ""),
+            ("oven", ""),
+        ],
+    );
+    check(
+        Kind::Interview,
+        &[
+            ("yes", "Yes"),
+            ("nothing", "No"),
+            ("not sure", "skip"),
+            ("i do not know", "skip"),
+            ("dryer", "Chose(\"dryer\")"),
+            ("sometimes", ""),
+            ("done", ""),
+        ],
+    );
     check(
         Kind::Digits,
         &[("0 4 7", "Digits(\"047\")"), ("047", "Digits(\"047\")"), ("enter 13", "Digits(\"13\")")],

@@ -70,7 +70,7 @@ fn a_job_killed_in_the_middle_goes_on_with_nothing_lost() {
     let folder = tempfile::tempdir().expect("a folder");
     let store = folder.path().join("jobs.sqlite");
     let mut first = start(&store, &["dryer-240"]);
-    let mut answers = vec!["no heat"];
+    let mut answers = vec!["no heat", "not sure", "not sure"];
     answers.extend(DEAD);
     answers.extend(["done", "zero ohms", "over limit"]);
     let printed = converse(&mut first, &answers, "That is open.");
@@ -104,8 +104,12 @@ fn a_job_killed_again_and_again_has_kept_all_that_was_said() {
         let opened = path.exists() && Store::open(&path).unwrap().count().unwrap() > 0;
         let mut child = if opened { start(&path, &["--job", "1"]) } else { start(&path, &["dryer-240"]) };
         let mut stdin = child.stdin.take().expect("piped");
-        for answer in
-            [&["no heat"][..], &DEAD, &["done", "zero ohms", "over limit", "back", "skip", "status"]].concat()
+        for answer in [
+            &["no heat", "not sure", "not sure"][..],
+            &DEAD,
+            &["done", "zero ohms", "over limit", "back", "skip", "status"],
+        ]
+        .concat()
         {
             // A program that is killed reads no more.
             let _ = writeln!(stdin, "{answer}");

@@ -15,6 +15,7 @@ mod fuzz;
 mod grammars;
 mod hearing;
 mod interlock;
+mod interview;
 mod kill;
 mod ladder;
 mod learning;

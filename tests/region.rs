@@ -35,19 +35,19 @@ const OTHER: &str = "made for another supply";
 #[test]
 fn a_region_is_spoken_once_a_job() {
     let (_folder, store) = shop();
-    let (well, text) = typed(&store, &["type", "dryer-230"], &["no heat", "yes"]);
+    let (well, text) = typed(&store, &["type", "dryer-230"], &["no heat", "skip", "skip", "yes"]);
     assert!(well && !text.contains(SUPPLY) && !text.contains(OTHER), "nothing is set: {text}");
     let (well, text) = typed(&store, &["region", "europe", "--by", "M. Birch"], &["yes"]);
     assert!(well && text.contains(SUPPLY) && text.contains("says no law"), "{text}");
     let (well, text) = typed(&store, &["region"], &[]);
     assert!(well && text.contains("Europe") && text.contains("M. Birch said on 2"), "{text}");
 
-    let (_, text) = typed(&store, &["type", "dryer-230"], &["no heat", "yes", "say again"]);
+    let (_, text) = typed(&store, &["type", "dryer-230"], &["no heat", "skip", "skip", "yes", "say again"]);
     assert_eq!(text.matches(SUPPLY).count(), 1, "{text}");
     assert!(text.contains("A plug can be turned round") && !text.contains(OTHER), "{text}");
     let (_, text) = typed(&store, &["type", "--job", "2"], &["yes"]);
     assert!(!text.contains(SUPPLY), "once a job, not once a visit: {text}");
-    let (_, text) = typed(&store, &["type", "dryer-240"], &["no heat"]);
+    let (_, text) = typed(&store, &["type", "dryer-240"], &["no heat", "skip", "skip"]);
     assert!(text.contains(OTHER), "{text}");
 }
 
@@ -82,7 +82,7 @@ fn no_region_without_a_word_for_it() {
     // A profile put there by hand has nobody's word, and a job does not begin with it.
     let profile = store.with_file_name("region.toml");
     std::fs::copy("models/regions/europe.toml", &profile).unwrap();
-    let (well, text) = typed(&store, &["type", "dryer-230"], &["no heat"]);
+    let (well, text) = typed(&store, &["type", "dryer-230"], &["no heat", "skip", "skip"]);
     assert!(!well && text.contains("nobody has said that they may"), "{text}");
     let own = profile.with_file_name("valley.toml");
     std::fs::copy("models/regions/europe.toml", &own).unwrap();

@@ -153,7 +153,9 @@ fn a_job_is_seen_and_answered_from_the_page() {
     // A touch too many answers nothing: the question that it was meant for is gone.
     assert_eq!(program.answer(1, "yes"), 303);
     // By touch alone until the work is proved dead.
-    let dead = ["yes", "done", "yes", "live and clear", "120 volts"].into_iter().chain(["0 volts"; 6]);
+    let dead = ["not sure", "no", "yes", "done", "yes", "live and clear", "120 volts"]
+        .into_iter()
+        .chain(["0 volts"; 6]);
     let mut event = String::new();
     for (number, words) in (2..).zip(dead.chain(["120 volts"])) {
         assert_eq!(program.answer(number, words), 303);

@@ -310,6 +310,26 @@ fn a_change_above_the_estimate_asks_for_consent() {
 }
 
 #[test]
+fn a_part_that_was_replaced_is_one_of_the_machine() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("jobs.sqlite");
+    drop(record(&path, vec![What::Machine { appliance: "dryer-240".into() }]));
+    let (well, said) = leadhand(&path, &["enter", "1", "replaced", "sprocket"]);
+    assert!(
+        !well && said.contains("electric dryer has no part `sprocket`") && said.contains("element"),
+        "{said}"
+    );
+    for args in [["replaced", "element"], ["recurs", "sometimes"]] {
+        let (well, said) = leadhand(&path, &[&["enter", "1"][..], &args].concat());
+        assert!(well, "{said}");
+    }
+    assert!(leadhand(&path, &["report", "1", "-o", "one.txt"]).0);
+    let text = fs::read_to_string(path.with_file_name("one.txt")).unwrap();
+    let told = ["Replaced for it already? – heating element", "Does it come and go? – it comes and goes"];
+    assert!(told.iter().all(|told| text.contains(told)), "{text}");
+}
+
+#[test]
 fn what_is_typed_stands_in_the_claim_and_the_lists() {
     let (_folder, path) = shop_with_jobs();
     fs::write(path.with_file_name("photo.png"), b"not really a picture").unwrap();
@@ -318,6 +338,8 @@ fn what_is_typed_stands_in_the_claim_and_the_lists() {
         &["plate", "maker", "Norwell"],
         &["plate", "serial", "=AB+1234"],
         &["asked", "Since when?", "Since Monday"],
+        &["recurs", "sometimes"],
+        &["replaced", "element"],
         &["photo", "photo.png", "the terminal block"],
         &["part", "Cutoff kit", "--old", "C-1", "--new", "C-2"],
         &["part", "Motor", "--wrong"],
@@ -335,6 +357,7 @@ fn what_is_typed_stands_in_the_claim_and_the_lists() {
         (&["tested", "insulation", "passed"], "unknown variant `passed`"),
         (&["tested", "insulation", "within-limit", "--value", "2 furlongs"], "is no measured value"),
         (&["photo", "nothing.png", "nothing"], "reading nothing.png"),
+        (&["recurs", "often"], "`often` is neither"),
         (&["callback", "99"], "there is no job 99"),
         (&["estimate", "--part", "Belt"], "write it as PART=PRICE"),
     ] {

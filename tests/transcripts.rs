@@ -170,6 +170,7 @@ macro_rules! scripts {
 scripts! {
     anytime,
     corrections,
+    interview,
     ladder,
     leaving,
     manner,

@@ -102,7 +102,7 @@ enum Then {
     Noise,
 }
 
-const EVENTS: [Event; 77] = [
+const EVENTS: [Event; 78] = [
     Event::Silence,
     Event::TooNoisy,
     Event::Noise,
@@ -178,6 +178,7 @@ const EVENTS: [Event; 77] = [
     Event::Rated,
     Event::Dictate,
     Event::Plate,
+    Event::See("coil"),
     Event::See("silent"),
     Event::See("nothing of the kind"),
 ];
@@ -318,6 +319,7 @@ impl Jobs {
     ///   a charge, water and asides.
     /// - The ladder is climbed where it matters most; `tests/ladder.rs` climbs it at every question of every machine.
     /// - A check is answered by one reading of each kind that leads elsewhere; the same in another scale is another value.
+    /// - A part was replaced before only where little is said: all that follows is the same with other probabilities.
     /// - What is read out begins at an action and at a check; elsewhere only where it is refused.
     fn may_happen(&self, world: &World, event: Event) -> bool {
         let topic = world.topic.as_deref().unwrap_or_default();
@@ -338,6 +340,7 @@ impl Jobs {
             Event::Say(Anytime::Note) => !lamp && !self.brief,
             Event::Dictate | Event::Rated => !lamp && !self.brief && !between,
             Event::Say(Anytime::Wet) => !lamp,
+            Event::See("coil") => self.brief,
             Event::Known => lamp && safe,
             Event::Across(true) => !answers && !safe && (lamp || !between),
             Event::Across(false) | Event::Elsewhere => !answers || !lamp && !self.brief,
@@ -769,17 +772,17 @@ fn keeps_every_rule(appliance: &Arc<Appliance>, brief: bool, absent: &[Deed], st
 
 #[test]
 fn every_order_of_everything_keeps_every_rule_on_the_lamp() {
-    keeps_every_rule(&lamp(), false, &NO_JUMPER, 45_349);
+    keeps_every_rule(&lamp(), false, &NO_JUMPER, 45_355);
 }
 
 #[test]
 fn every_order_of_everything_keeps_every_rule_on_the_chime() {
-    keeps_every_rule(&chime(), false, &NO_LIVE, 35_395);
+    keeps_every_rule(&chime(), false, &NO_LIVE, 35_435);
 }
 
 #[test]
 fn every_order_of_everything_keeps_every_rule_on_the_chime_said_shortly() {
-    keeps_every_rule(&chime(), true, &NO_LIVE, 15_738);
+    keeps_every_rule(&chime(), true, &NO_LIVE, 31_496);
 }
 
 #[test]

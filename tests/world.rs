@@ -170,6 +170,7 @@ impl World {
         match kind {
             "meter" | "control" | "closing" | "confirm" | "known" => "yes".into(),
             "isolate" | "state" | "before" | "live" | "jumper-in" | "jumper-out" | "fixed" => "done".into(),
+            "recurs" | "replaced" => "not sure".into(),
             "source-ack" => "live and clear".into(),
             "source" | "source-again" => self.known_source(),
             "dead" | "charge" => "zero volts".into(),

@@ -32,6 +32,7 @@ impl Diagnosis {
         evidence.touch(self.evidence.touched().cloned());
         let setbacks = self.setbacks.iter().cloned().chain([(self.evidence.clone(), tried.clone())]);
         Self {
+            history: self.history.clone(),
             setbacks: setbacks.collect(),
             pairs: self.pairs.as_ref().map(|pairs| Arc::new(pairs.under(&trouble))),
             trouble: Arc::new(trouble),

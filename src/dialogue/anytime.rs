@@ -7,6 +7,7 @@ use crate::understand::intent::Anytime;
 
 use super::bench::Bench;
 use super::findings;
+use super::opening::Opening;
 use super::outbox::Outbox;
 use super::phase::making_safe::MakingSafe;
 use super::phase::{Phase, advising, measuring};
@@ -64,6 +65,7 @@ impl Session {
             | Anytime::Where
             | Anytime::PowerOff
             | Anytime::EndJob => match &mut self.stage {
+                Stage::Opening(Opening::Interviewing(_)) if word == Anytime::Skip => Handled::No,
                 Stage::Opening(_) => {
                     out.say(&Prompt::NotHere);
                     Handled::Yes { ask: true }

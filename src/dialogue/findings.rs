@@ -6,6 +6,7 @@ use std::collections::BTreeSet;
 use crate::diagnose::Diagnosis;
 use crate::diagnose::doubt::Doubt;
 use crate::diagnose::explain::Moved;
+use crate::diagnose::history::Told;
 use crate::diagnose::hypothesis::Hypothesis;
 use crate::diagnose::instrument::Instrument;
 use crate::diagnose::plan::Next;
@@ -76,6 +77,11 @@ impl Findings {
     /// The same findings on a machine whose values are known better.
     pub(super) fn on(&self, appliance: &Appliance) -> Self {
         Self { diagnosis: self.diagnosis.on(appliance, &self.complaint), ..self.clone() }
+    }
+
+    /// The customer told something of the complaint.
+    pub(super) fn tell(&mut self, appliance: &Appliance, told: &Told) {
+        self.diagnosis = self.diagnosis.told(appliance, told);
     }
 
     /// What mends a cause was carried out.
@@ -216,7 +222,8 @@ impl Findings {
         let found: Vec<_> =
             self.diagnosis.evidence.iter().map(|(check, found)| (check, &found.alternatives)).collect();
         let touched = self.diagnosis.evidence.touched();
-        format!("{} {:?} {found:?} {touched:?} {:?}", self.complaint, self.taken, self.skipped)
+        let told = self.diagnosis.history();
+        format!("{} {told:?} {:?} {found:?} {touched:?} {:?}", self.complaint, self.taken, self.skipped)
     }
 
     /// The checks that were asked for once more, and whether the leads are left out.

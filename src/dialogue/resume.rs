@@ -10,6 +10,7 @@ use crate::record::job::Job;
 
 use super::bench::Bench;
 use super::findings::Findings;
+use super::interview::Interview;
 use super::known::{Desk, Pending};
 use super::opening::Opening;
 use super::phase::consenting::Consenting;
@@ -28,6 +29,10 @@ impl Session {
             return Some(Self::opening(shelf, Opening::AskingComplaint(appliance), job));
         };
         appliance.complaint(complaint)?;
+        let interview = Interview::new(Arc::clone(&appliance), complaint.clone(), job.told.clone());
+        if !interview.is_over() && !job.is_begun() {
+            return Some(Self::opening(shelf, Opening::Interviewing(interview), job));
+        }
         let mut bench = Bench::new(Arc::new(appliance.as_rated(&job.rated)), complaint);
         bench.rated = job.rated.iter().cloned().collect();
         for found in &job.found {

@@ -179,10 +179,10 @@ impl Session {
         matches!(self.stage, Stage::Bench(_, Phase::Finished))
     }
 
-    /// The machine at the bench, with what its rating plate said.
+    /// The machine, once its complaint is known, with what its rating plate said.
     pub fn machine(&self) -> Option<&Arc<Appliance>> {
         match &self.stage {
-            Stage::Opening(_) => None,
+            Stage::Opening(opening) => opening.machine(),
             Stage::Bench(bench, _) => Some(&bench.appliance),
         }
     }
@@ -206,7 +206,7 @@ impl Session {
                 out.record(What::Opened { version: env!("CARGO_PKG_VERSION").to_owned() });
                 self.remember(out);
             }
-            Stage::Bench(..) => {
+            Stage::Opening(Opening::Interviewing(_)) | Stage::Bench(..) => {
                 out.record(What::Resumed);
                 out.say(&Prompt::PickedUp);
             }

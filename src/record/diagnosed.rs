@@ -11,7 +11,8 @@ use crate::record::job::{Found, Job, Standing};
 /// What the findings of a job say of its machine: those since the last remedy that did not help, and what remains of
 /// those before it.
 pub fn diagnosis(job: &Job, appliance: &Appliance, complaint: &ComplaintId) -> Diagnosis {
-    let mut diagnosis = Diagnosis::new(appliance, complaint);
+    let fresh = Diagnosis::new(appliance, complaint);
+    let mut diagnosis = job.told.iter().fold(fresh, |diagnosis, told| diagnosis.told(appliance, told));
     diagnosis.evidence.touch(job.leads().map(Finding::Reading));
     let mut setbacks = job.setbacks.iter().peekable();
     for (index, found) in job.found.iter().enumerate() {

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::diagnose::history::Told;
 use crate::id::{ApplianceId, CheckId, ComplaintId, PartId, PointId, RemedyId};
 use crate::quantity::Quantity;
 use crate::reading::{Finding, Reading};
@@ -159,6 +160,11 @@ pub enum What {
         field: PlateField,
         /// As said or typed.
         value: String,
+    },
+    /// What the customer told of the complaint.
+    Told {
+        /// The answer, and to what.
+        told: Told,
     },
     /// A question to the customer, and the answer in their words.
     Asked {

@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::diagnose::history::Told;
 use crate::diagnose::instrument;
 use crate::id::{ApplianceId, CheckId, ComplaintId, PartId, PointId, RemedyId};
 use crate::quantity::Quantity;
@@ -54,6 +55,8 @@ pub struct Job {
     pub customer: BTreeMap<CustomerField, String>,
     /// What is known from the machine's plate and papers.
     pub plate: BTreeMap<PlateField, String>,
+    /// What the customer told of the complaint, in order.
+    pub told: Vec<Told>,
     /// Questions to the customer with their answers, in order.
     pub interview: Vec<(String, String)>,
     /// The photographs, in order.
@@ -322,6 +325,7 @@ impl Job {
             What::Closed { item, answer } => self.answer(Closing { at, item, answer }),
             What::Customer { field, value } => drop(self.customer.insert(field, value)),
             What::Plate { field, value } => drop(self.plate.insert(field, value)),
+            What::Told { told } => self.told.push(told),
             What::Asked { question, answer } => self.interview.push((question, answer)),
             What::Photographed { file, shows, .. } => self.photographs.push(Photograph { at, file, shows }),
             What::Part(part) => self.parts.push(part),
@@ -337,6 +341,12 @@ impl Job {
             What::Resumed => self.resumed.push(at),
             What::Finished => self.finished = Some(at),
         }
+    }
+
+    /// Was anything done at the machine yet?
+    pub const fn is_begun(&self) -> bool {
+        let untouched = self.supplies.is_empty() && self.proofs.is_empty() && self.found.is_empty();
+        !(untouched && self.advice.is_empty() && self.closing.is_empty() && self.finished.is_none())
     }
 
     /// The findings that stand, or stood before a remedy that did not help, in the order accepted.

@@ -61,6 +61,7 @@ const fn part(what: &What) -> Option<Part> {
         | What::Customer { .. }
         | What::Plate { .. }
         | What::Rated { .. }
+        | What::Told { .. }
         | What::Asked { .. }
         | What::CalledBack { .. } => Some(Part::Opening),
         What::Supply { .. } | What::Proof { .. } | What::Acknowledged { .. } => Some(Part::MakingSafe),

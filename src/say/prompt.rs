@@ -25,6 +25,12 @@ pub enum Prompt {
         /// The machine's name.
         machine: String,
     },
+    /// Does it come and go?
+    AskRecurs,
+    /// Was a part replaced for it already?
+    AskReplaced,
+    /// Which one?
+    AskWhichPart,
     /// A setting was turned.
     Turned {
         /// How far and which way: "half a turn less".

@@ -48,6 +48,9 @@ fn words(prompt: &Prompt) -> String {
     match prompt {
         Prompt::AskMachine => "Which machine is it?".into(),
         Prompt::AskComplaint { machine } => format!("{}. What is wrong with it?", capital(machine)),
+        Prompt::AskRecurs => "Does it come and go?".into(),
+        Prompt::AskReplaced => "Was a part replaced for this already?".into(),
+        Prompt::AskWhichPart => "Which part was it?".into(),
         Prompt::Scope => "Local rules and licensed trades come first. Do only what you may do here.".into(),
         Prompt::OtherSupply => {
             "This machine is made for another supply than the one here. Make sure it is the right one.".into()

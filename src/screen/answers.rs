@@ -22,6 +22,9 @@ pub fn answers(listening: &Listening, pair: Option<[&str; 2]>) -> Answers {
     let situation = &listening.situation;
     let (whole, pieces, number) = match situation.kind {
         Kind::Opening | Kind::Observe => (first_ways(situation), vec![], false),
+        Kind::Interview => {
+            ([words(&["yes", "no", "not sure"]), first_ways(situation)].concat(), vec![], false)
+        }
         Kind::YesNo | Kind::Confirm => (words(&["yes", "no"]), vec![], situation.kind == Kind::Confirm),
         Kind::Step if listening.topic == "paused" => (words(&["resume"]), vec![], false),
         Kind::Step => (words(&["done"]), vec![], false),
@@ -87,6 +90,7 @@ mod tests {
             (Kind::YesNo, "closing vent", &["yes", "no"]),
             (Kind::Confirm, "confirm x", &["yes", "no"]),
             (Kind::Step, "isolate", &["done"]),
+            (Kind::Interview, "replaced", &["yes", "no", "not sure", "looks fine"]),
             (Kind::Step, "paused", &["resume"]),
             (Kind::Reading, "check x", &["over limit"]),
             (Kind::Anything, "note", &[]),

@@ -16,7 +16,7 @@ use crate::time::Timestamp;
 use crate::understand::automaton::Automaton;
 use crate::understand::heard::{Candidate, Heard};
 use crate::understand::numerals::quantity_words;
-use crate::understand::situation::Situation;
+use crate::understand::situation::{Kind, Situation};
 use crate::understand::{open, typed};
 
 use super::dice::Dice;
@@ -91,14 +91,28 @@ pub struct Talked {
 }
 
 impl Opened {
-    /// A job on this machine with this complaint; `None` where the session does not get that far.
-    pub fn new(appliance: &Arc<Appliance>, complaint: &Complaint, read_back: ReadBack) -> Option<Self> {
+    /// A job on this machine with this complaint, the customer knowing nothing else unless something is to be told; `None`
+    /// where the session does not get that far.
+    pub fn new(
+        appliance: &Arc<Appliance>,
+        complaint: &Complaint,
+        read_back: ReadBack,
+        told: bool,
+    ) -> Option<Self> {
         let session = Session::new(vec![Arc::clone(appliance)].into(), Some(Arc::clone(appliance)));
         let mut session = session.reading_back(read_back);
         let listening = listening_to(&session.handle(Timestamp::ZERO, Input::Start))?;
         let heard = typed(&open(&listening.situation), complaint.say.first()?);
         let step = session.handle(Timestamp::ZERO, Input::Heard(heard));
-        Some(Self { listening: listening_to(&step)?, session })
+        let mut listening = listening_to(&step)?;
+        for _ in 0..MOST_TURNS {
+            if told || listening.situation.kind != Kind::Interview {
+                break;
+            }
+            let unsure = typed(&open(&listening.situation), "not sure");
+            listening = listening_to(&session.handle(Timestamp::ZERO, Input::Heard(unsure)))?;
+        }
+        Some(Self { session, listening })
     }
 
     /// Works the job to its end.
@@ -209,6 +223,8 @@ impl<'t, 'm> Talk<'t, 'm> {
                 return self.confirm(&rest.into(), asked, ears);
             }
             "isolate" | "state" | "before" | "live" | "jumper-in" | "jumper-out" | "fixed" => "done".into(),
+            "recurs" => if self.technician.recurs() { "yes" } else { "no" }.into(),
+            "replaced" => "no".into(),
             "source-ack" => "live and clear".into(),
             "source" | "source-again" => self.known_source(),
             "dead" | "charge" => "zero volts".into(),

@@ -33,6 +33,8 @@ pub struct Conditions {
     pub hearing: Hearing,
     /// When a reading waits for a yes.
     pub read_back: ReadBack,
+    /// Does the customer tell whether the complaint comes and goes? One who knows nothing is not asked.
+    pub told: bool,
     /// What all chance follows from.
     pub seed: u64,
 }
@@ -40,7 +42,13 @@ pub struct Conditions {
 impl Conditions {
     /// Nothing goes wrong.
     pub fn clean(seed: u64) -> Self {
-        Self { slips: Slips::NONE, hearing: Hearing::PERFECT, read_back: ReadBack::default(), seed }
+        Self {
+            slips: Slips::NONE,
+            hearing: Hearing::PERFECT,
+            read_back: ReadBack::default(),
+            told: false,
+            seed,
+        }
     }
 }
 
@@ -88,7 +96,7 @@ impl Round {
             appliance.faults.iter().filter_map(|fault| fault.weight.get(complaint)).sum::<f64>()
         };
         let case = |complaint: &crate::model::appliance::Complaint| {
-            let opened = Opened::new(appliance, complaint, conditions.read_back)?;
+            let opened = Opened::new(appliance, complaint, conditions.read_back, conditions.told)?;
             let diagnosis = Diagnosis::new(appliance, &complaint.id);
             Some((weight(&complaint.id), Case { complaint: complaint.id.clone(), diagnosis, opened }))
         };

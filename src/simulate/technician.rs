@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::diagnose::history;
 use crate::diagnose::hypothesis::Hypothesis;
 use crate::diagnose::trouble::Trouble;
 use crate::id::CheckId;
@@ -48,6 +49,7 @@ pub struct Technician<'a> {
 /// The first purposes of a job's chance are those of the machine; checks come after them.
 const CHECKS: u16 = 16;
 const HEARING: u16 = 2;
+const CUSTOMER: u16 = 3;
 
 impl<'a> Technician<'a> {
     /// A technician with a machine that is drawn by one purpose of the job's chance.
@@ -81,6 +83,12 @@ impl<'a> Technician<'a> {
             self.found.insert(id.clone(), self.take(check, dice));
         }
         self.found.get(id)
+    }
+
+    /// What the customer says who is asked whether the complaint comes and goes.
+    pub fn recurs(&self) -> bool {
+        let cause = &self.trouble.hypotheses[self.machine.cause];
+        self.chance.dice(CUSTOMER).falls(history::recurs(self.machine.appliance, cause))
     }
 
     /// The chance of what is heard of this technician.

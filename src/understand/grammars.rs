@@ -17,13 +17,14 @@ use crate::quantity::Unit;
 pub const SITUATION: &str = "situation.abnf";
 
 /// Every file of `grammars/`: its name and text.
-pub const FILES: [(&str, &str); 15] = [
+pub const FILES: [(&str, &str); 16] = [
     ("acknowledge.abnf", include_str!("../../grammars/acknowledge.abnf")),
     ("answers.abnf", include_str!("../../grammars/answers.abnf")),
     ("anything.abnf", include_str!("../../grammars/anything.abnf")),
     ("anytime.abnf", include_str!("../../grammars/anytime.abnf")),
     ("confirm.abnf", include_str!("../../grammars/confirm.abnf")),
     ("digits.abnf", include_str!("../../grammars/digits.abnf")),
+    ("interview.abnf", include_str!("../../grammars/interview.abnf")),
     ("number.abnf", include_str!("../../grammars/number.abnf")),
     ("observe.abnf", include_str!("../../grammars/observe.abnf")),
     ("opening.abnf", include_str!("../../grammars/opening.abnf")),
@@ -101,6 +102,7 @@ fn phrases(situation: &Situation) -> Vec<(String, String)> {
     let choices = situation
         .choices
         .iter()
+        .chain(&situation.with)
         .chain(&situation.rated)
         .chain(&situation.named)
         .flat_map(|c| c.say.iter().map(|say| (c.name.clone(), say.clone())));
@@ -124,6 +126,7 @@ fn automaton(situation: &Situation) -> Result<Automaton, Problem> {
 const fn file_of(kind: Kind) -> &'static str {
     match kind {
         Kind::Opening => "opening.abnf",
+        Kind::Interview => "interview.abnf",
         Kind::Reading => "reading.abnf",
         Kind::Confirm => "confirm.abnf",
         Kind::Acknowledge => "acknowledge.abnf",
@@ -150,6 +153,8 @@ fn situation_grammar(situation: &Situation) -> Grammar {
     define("continuity", continuity(&situation.units));
     let choices = situation.choices.iter().map(|c| (1.0, said(&c.say, &format!("chose {}", c.name))));
     define("choice", Expansion::choice(choices));
+    let with = situation.with.iter().map(|c| (1.0, said(&c.say, &format!("chose {}", c.name))));
+    define("with", Expansion::choice(with));
     let rated = situation.rated.iter().map(|c| (1.0, said(&c.say, &format!("chose {}", c.name))));
     define("rated", Expansion::choice(rated));
     let named = situation.named.iter().map(|c| (1.0, said(&c.say, &format!("chose {}", c.name))));

@@ -38,6 +38,8 @@ pub enum Intent {
     Beyond(Beyond),
     /// One of the choices of the situation, by its name.
     Chose(String),
+    /// One of the choices and what was said along with it, in the order said.
+    ChoseBoth(String, String),
     /// "heater is rated four hundred watts": what the plate says of a part, by its name.
     Rated(String, Quantity),
     /// The deliberate two-part answer to a hazard: the word "live" and what was asked to be named with it.

@@ -73,6 +73,7 @@ pub fn meaning(tags: &[String]) -> Option<Intent> {
         [Term::Word(No)] => Some(Intent::No),
         [Term::Word(Done)] => Some(Intent::Done),
         [Term::Chose(name)] => Some(Intent::Chose(name.clone())),
+        [Term::Chose(first), Term::Chose(second)] => Some(Intent::ChoseBoth(first.clone(), second.clone())),
         [Term::Trouble(trouble)] => Some(Intent::Trouble(*trouble)),
         [Term::Control(control)] => Some(Intent::Control(*control)),
         [Term::Beyond(beyond)] => Some(Intent::Beyond(*beyond)),

@@ -16,6 +16,8 @@ pub struct Situation {
     pub units: Vec<Unit>,
     /// What may be chosen, for openings, observations and closing questions.
     pub choices: Vec<Choice>,
+    /// What may be chosen along with one of them, in one breath.
+    pub with: Vec<Choice>,
     /// The parts whose rating plate may be read out now.
     pub rated: Vec<Choice>,
     /// The readings that may be named: each check, and the ways it may be said.
@@ -47,6 +49,8 @@ pub enum Care {
 pub enum Kind {
     /// Which machine, which complaint: one of the choices.
     Opening,
+    /// What the customer knows: yes, no, one of the choices, not sure.
+    Interview,
     /// A reading, with or without its points.
     #[default]
     Reading,

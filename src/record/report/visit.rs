@@ -1,5 +1,6 @@
 //! Who was visited, which machine it was, what was fitted and set, and how the time went: the facts beside the readings.
 
+use crate::diagnose::history::Told;
 use crate::id::PartId;
 use crate::model::appliance::Appliance;
 use crate::record::entry::{Condition, CustomerField, PartUsed, PlateField};
@@ -52,6 +53,15 @@ impl Visit {
         let name =
             |part: &PartId| appliance.map_or_else(|| part.to_string(), |appliance| appliance.part_name(part));
         let rated = job.rated.iter().map(|(part, value)| ("Rated", format!("{} {value}", name(part))));
+        let told = |told: &Told| {
+            let (question, answer) = match told {
+                Told::Recurs(Some(true)) => ("Does it come and go?", "it comes and goes".to_owned()),
+                Told::Recurs(Some(false)) => ("Does it come and go?", "it is always there".to_owned()),
+                Told::Replaced(Some(part)) => ("Replaced for it already?", name(part)),
+                Told::Recurs(None) | Told::Replaced(None) => return None,
+            };
+            Some((question.to_owned(), answer))
+        };
         let tried = |setback: &Setback| {
             format!("Done for “{}”, and it did not help", super::cause_name(&setback.cause, appliance))
         };
@@ -62,7 +72,7 @@ impl Visit {
         Self {
             customer: CustomerField::ALL.into_iter().filter_map(customer).collect(),
             plate: PlateField::ALL.into_iter().filter_map(plate).chain(rated).collect(),
-            interview: job.interview.clone(),
+            interview: job.told.iter().filter_map(told).chain(job.interview.iter().cloned()).collect(),
             photographs: job.photographs.clone(),
             parts: job.parts.iter().map(part).collect(),
             adjustments: job

@@ -7,6 +7,8 @@ use miette::{IntoDiagnostic, miette};
 use rust_decimal::Decimal;
 use serde::de::DeserializeOwned;
 
+use crate::diagnose::history::Told;
+use crate::id::PartId;
 use crate::quantity::{Decimal as Digits, Quantity, Unit};
 use crate::record::consent::{Consent, Means};
 use crate::record::entry::{Condition, Entry, PartUsed, What};
@@ -15,7 +17,7 @@ use crate::record::job::Job;
 use crate::record::safety_test::SafetyTest;
 use crate::shell::store::Store;
 use crate::shell::store::place::StoreArgs;
-use crate::shell::{files, terms, wall_clock};
+use crate::shell::{files, shelf, terms, wall_clock};
 
 /// Arguments of `leadhand enter`.
 #[derive(Debug, clap::Args)]
@@ -39,6 +41,10 @@ enum Fact {
     Customer { field: String, value: String },
     /// From the plate or papers: maker, model, serial, variant, rating, bought, warranty
     Plate { field: String, value: String },
+    /// Does the complaint come and go: sometimes, always
+    Recurs { how: String },
+    /// A part that was replaced for it already, by its name in the appliance model
+    Replaced { part: String },
     /// A question to the customer, and the answer
     Asked { question: String, answer: String },
     /// A photograph; the file is copied beside the record
@@ -154,6 +160,8 @@ impl Fact {
         Ok(match self {
             Self::Customer { field, value } => What::Customer { field: one_of("field", &field)?, value },
             Self::Plate { field, value } => What::Plate { field: one_of("field", &field)?, value },
+            Self::Recurs { how } => What::Told { told: Told::Recurs(Some(recurs(&how)?)) },
+            Self::Replaced { part } => What::Told { told: Told::Replaced(Some(replaced(job, &part)?)) },
             Self::Asked { question, answer } => What::Asked { question, answer },
             Self::Photo { file, shows } => {
                 let (file, sha256) = files::keep(store, &file)?;
@@ -231,6 +239,28 @@ impl ConsentArgs {
             words: None,
         })
     }
+}
+
+fn recurs(how: &str) -> miette::Result<bool> {
+    match how {
+        "sometimes" => Ok(true),
+        "always" => Ok(false),
+        _ => Err(miette!(help = "Write sometimes or always.", "`{how}` is neither")),
+    }
+}
+
+/// A part of the job's machine, where its model is at hand.
+fn replaced(job: &Job, part: &str) -> miette::Result<PartId> {
+    let part = PartId::from(part);
+    let shelf = shelf::shipped()?;
+    let Some(appliance) = shelf.iter().find(|a| job.appliance.as_ref() == Some(&a.id)) else {
+        return Ok(part);
+    };
+    if appliance.parts.iter().any(|known| known.id == part) {
+        return Ok(part);
+    }
+    let known: Vec<&str> = appliance.parts.iter().map(|part| part.id.as_str()).collect();
+    Err(miette!(help = format!("It has: {}.", known.join(", ")), "{} has no part `{part}`", appliance.name))
 }
 
 /// One of the names that an entry may hold.

@@ -73,6 +73,9 @@ struct GoesWrong {
     /// The share of wrong read-backs, digit by digit, that get a yes
     #[arg(long, value_name = "SHARE", default_value_t = 0.02, value_parser = share)]
     nodded: f64,
+    /// The customer is asked, and tells, whether the complaint comes and goes
+    #[arg(long)]
+    told: bool,
     /// Nothing is misplaced, misread or misheard
     #[arg(long, conflicts_with_all = ["misplaced", "misread", "hearing", "unheeded", "nodded"])]
     clean: bool,
@@ -137,7 +140,7 @@ fn work(round: &Round, name: &str, jobs: u64, others: &[&dyn Policy]) -> Vec<Job
 impl GoesWrong {
     fn conditions(&self, seed: u64) -> Conditions {
         if self.clean {
-            return Conditions::clean(seed);
+            return Conditions { told: self.told, ..Conditions::clean(seed) };
         }
         let Self { misplaced, misread, unheeded, nodded, .. } = *self;
         let hearing = match self.hearing {
@@ -146,7 +149,7 @@ impl GoesWrong {
             Room::Kitchen => Hearing::KITCHEN,
         };
         let slips = Slips { misplaced, misread, unheeded, nodded };
-        Conditions { slips, hearing, read_back: ReadBack::default(), seed }
+        Conditions { slips, hearing, read_back: ReadBack::default(), told: self.told, seed }
     }
 }
 

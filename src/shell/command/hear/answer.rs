@@ -100,18 +100,15 @@ impl Alternative {
 impl Meant {
     fn of(candidate: &Candidate) -> Self {
         let command = |name: String| Self { kind: Kind::Command, command: Some(name), ..Self::default() };
+        let signs = |kind, signs: &str| Self { kind, digits: Some(signs.to_owned()), ..Self::default() };
         match &candidate.intent {
             Intent::Report(report) => Self {
                 points: report.points.clone().map(|(a, b)| [a, b]),
                 correction: report.correction,
                 ..Self::reading(report.reading)
             },
-            Intent::Digits(digits) => {
-                Self { kind: Kind::Digits, digits: Some(digits.clone()), ..Self::default() }
-            }
-            Intent::Plate(signs) => {
-                Self { kind: Kind::Plate, digits: Some(signs.clone()), ..Self::default() }
-            }
+            Intent::Digits(digits) => signs(Kind::Digits, digits),
+            Intent::Plate(plate) => signs(Kind::Plate, plate),
             Intent::Rescale(prefix, unit) => Self {
                 correction: true,
                 said: Some(format!("{}{}", prefix.symbol(), unit.symbol())),
@@ -153,6 +150,7 @@ impl Meant {
             Intent::Beyond(beyond) => command(format!("beyond {}", name_of(beyond))),
             Intent::Dictate(what) => command(format!("dictate {}", name_of(what))),
             Intent::Chose(name) => command(name.clone()),
+            Intent::ChoseBoth(first, second) => command(format!("{first} {second}")),
             Intent::Yes => command("yes".to_owned()),
             Intent::No => command("no".to_owned()),
             Intent::Done => command("done".to_owned()),
