@@ -497,7 +497,7 @@ fn what_was_expected_is_told_with_its_points() {
     let (mut world, open) = at("dryer-240", "no heat", "check heater-string");
     let open = say(&mut world, open, &["over limit"]);
     let told = world.say(&open, "what do you expect").lines[0].text.clone();
-    assert!(told.starts_with("Line one to element two should be about"), "{told}");
+    assert!(told.starts_with("Line one to element two. It should be about"), "{told}");
 }
 
 /// What is chosen is an outcome of the check that is asked, or nothing.

@@ -140,7 +140,7 @@ fn what_is_expected_is_told_only_after_the_reading() {
     let at = world.say(&at, "over limit").listening.expect("goes on");
     let turn = world.say(&at, "what do you expect");
     assert!(
-        turn.lines[0].text.starts_with("Line one to element two should be about ten"),
+        turn.lines[0].text.starts_with("Line one to element two. It should be about ten"),
         "{:?}",
         turn.lines
     );

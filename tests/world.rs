@@ -149,8 +149,13 @@ impl World {
 
     /// Goes on with what the usual technician says.
     pub fn usually(&mut self, listening: &Listening) -> Option<Listening> {
+        self.usual_turn(listening).listening
+    }
+
+    /// The same, with all that came of it.
+    pub fn usual_turn(&mut self, listening: &Listening) -> Turn {
         let input = self.answer(listening);
-        self.turn(input).listening
+        self.turn(input)
     }
 
     fn answer(&mut self, listening: &Listening) -> Input {

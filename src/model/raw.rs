@@ -259,12 +259,12 @@ impl<'a> Section<'a> {
     /// A text that may be there and is spoken.
     pub(super) fn maybe_spoken(&self, field: &str) -> Option<String> {
         let word = self.maybe_word(field)?;
-        self.check_spoken(&word);
+        self.check_spoken(field, &word);
         Some(word.text)
     }
 
-    fn check_spoken(&self, word: &Word) {
-        if let Some(why) = unspeakable(&word.text) {
+    fn check_spoken(&self, field: &str, word: &Word) {
+        if let Some(why) = unspeakable(field, &word.text) {
             let help = "write numbers as words, no symbols, and one short instruction a sentence";
             self.report(Code::Unspeakable, word.at.clone(), why, help);
         }
@@ -281,7 +281,7 @@ impl<'a> Section<'a> {
             self.report(Code::MissingField, self.place(field), reason, "name at least one");
         }
         for word in &words {
-            self.check_spoken(word);
+            self.check_spoken(field, word);
         }
         words.into_iter().map(|word| word.text).collect()
     }

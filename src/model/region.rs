@@ -81,7 +81,7 @@ impl Region {
             ("licensed", &region.licensed),
         ];
         for (field, text) in texts.into_iter().chain(cautions) {
-            if let Some(why) = unspeakable(text) {
+            if let Some(why) = unspeakable(field, text) {
                 return Err(NoRegion::Unspeakable { field, why });
             }
         }

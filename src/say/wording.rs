@@ -133,8 +133,8 @@ fn words(prompt: &Prompt) -> String {
         Prompt::Dictate(what) => format!("Read me the {}, sign by sign.", dictated_words(*what)),
         Prompt::ConfirmDictated(signs) => format!("I heard {}. Is that right?", sign_by_sign(signs)),
         Prompt::AskConsent { total, more } => {
-            let more = more.map(|more| format!(", {} more than agreed", amount(more))).unwrap_or_default();
-            format!("The estimate is {}{more}. Does the customer agree?", amount(*total))
+            let more = more.map(|more| format!(" More than agreed: {}.", amount(more))).unwrap_or_default();
+            format!("The estimate is {}.{more} Does the customer agree?", amount(*total))
         }
         Prompt::ConfirmConsent { given: true, total } => {
             format!("I note that the customer agrees to {}. Is that right?", amount(*total))
@@ -158,9 +158,9 @@ fn words(prompt: &Prompt) -> String {
         Prompt::Verdict(verdict) => verdict_words(*verdict).into(),
         Prompt::Expected { place, expected } => match expected {
             Expected::About(quantity) => {
-                format!("{} should be about {}.", capital(place), quantity_words(*quantity))
+                format!("{}. It should be about {}.", capital(place), quantity_words(*quantity))
             }
-            Expected::Overload => format!("{} should be over limit.", capital(place)),
+            Expected::Overload => format!("{}. It should be over limit.", capital(place)),
             Expected::Unknown => "I have no value for that one.".into(),
         },
         Prompt::ExpectLater => "Read it first, then I tell you.".into(),
@@ -174,7 +174,7 @@ fn words(prompt: &Prompt) -> String {
         }
         Prompt::CannotTell => "The checks we can do here do not tell what it is.".into(),
         Prompt::Turned { amount, brings } => format!("{}, about {brings} c c.", capital(amount)),
-        Prompt::TurnsLeft(Some(left)) => format!("You have {left} left that way."),
+        Prompt::TurnsLeft(Some(left)) => format!("Left that way: {left}."),
         Prompt::TurnsLeft(None) => "You have nothing left that way.".into(),
         Prompt::AskLooked => "Look at what is not electrical, then tell me done. Or say skip.".into(),
         Prompt::AskFixed => "Do the work, then tell me done. Say skip to leave it undone.".into(),
@@ -213,8 +213,7 @@ fn words(prompt: &Prompt) -> String {
         Prompt::Status { taken, cause, confidence } => {
             let count = match taken {
                 0 => "Nothing is taken yet".to_owned(),
-                1 => "One finding is taken".to_owned(),
-                n => format!("{} findings are taken", capital(&count_words(*n))),
+                n => format!("Findings taken: {}", count_words(*n)),
             };
             match cause {
                 Some(cause) => format!("{count}. Likeliest, {confidence}: {cause}."),
