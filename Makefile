@@ -5,9 +5,10 @@
 # bench share one build of the recogniser's C++, which takes most of the time.
 
 CARGO ?= cargo
+FUZZ_SECONDS ?= 600
 JOBS := $(patsubst %/job.toml,%,$(sort $(wildcard samples/*/job.toml)))
 
-.PHONY: help demo test test-crash fuzz day test-live test-screen oracle bench bench-hear bench-circuit bench-diagnose bench-record bench-live stock-weights samples clean setup-demo setup-test setup-screen setup-bench
+.PHONY: help demo test test-crash fuzz day test-live test-screen oracle bench bench-hear bench-circuit bench-diagnose bench-record bench-live stock-weights samples clean setup-demo setup-test setup-screen setup-bench setup-fuzz
 
 help: ## Say what can be made
 	@sed -n 's/^\([a-z-]*\):.*## /  make \1\t/p' Makefile | expand -t 24
@@ -55,8 +56,11 @@ bench-record: setup-demo ## Measure how the job record bears growth; writes some
 test-crash: setup-test ## Kill a writing and a working program 500 times, and sync 10,000 jobs over a way that is cut
 	LEADHAND_CRASH_ROUNDS=500 LEADHAND_SYNC_JOBS=5000 $(CARGO) test --locked --all-features -- --nocapture kill power share
 
-fuzz: setup-test ## Give sessions ten million inputs at random: nothing may panic or grow, and every record must bring its session back
+# Without a sanitizer, which would want a nightly toolchain: nothing of ours is unsafe.
+fuzz: setup-test setup-fuzz ## Give sessions ten million inputs at random, then more as the coverage leads (FUZZ_SECONDS): no panic, no growth, every record brings its session back
 	LEADHAND_FUZZ_INPUTS=10000000 $(CARGO) test --locked --all-features --test all -- --nocapture fuzz
+	PATH="$(CURDIR)/target/tools/bin:$$PATH" $(CARGO) fuzz run session --sanitizer none -- -max_total_time=$(FUZZ_SECONDS) \
+		-max_len=1201 -len_control=0 -timeout=60 -rss_limit_mb=2048 -print_final_stats=1
 
 day: setup-demo ## Work days of pretend jobs three ways: what waiting for a yes to a reading costs, and what it keeps out
 	$(CARGO) build --locked
@@ -80,6 +84,9 @@ setup-test:
 
 setup-screen:
 	@scripts/setup.sh screen
+
+setup-fuzz:
+	@scripts/setup.sh fuzz
 
 setup-bench:
 	@scripts/setup.sh bench

@@ -4,6 +4,7 @@
 #   scripts/setup.sh demo    what the build and the demo need
 #   scripts/setup.sh test    the same, and what some checks want; a check whose tool is missing is skipped
 #   scripts/setup.sh screen  what the build needs, and a browser to look at the screen with
+#   scripts/setup.sh fuzz    what the build needs, and what draws inputs as the coverage leads
 #   scripts/setup.sh bench   what the build needs, voices for the bench, and the systems it compares with
 set -eu
 cd "$(dirname "$0")/.."
@@ -135,6 +136,13 @@ browser() {
     npm install --silent --no-save --no-package-lock html-validate@9.7.1 playwright-core@1.65.1 axe-core@4.14.1 >/dev/null 2>&1
 }
 
+# What draws inputs as the coverage leads, in target/tools.
+fuzzer() {
+    PATH="$PWD/target/tools/bin:$PATH" command -v cargo-fuzz >/dev/null && return 0
+    echo "Installing cargo-fuzz from crates.io into target/tools, to look for inputs with it"
+    "${CARGO:-cargo}" install --quiet --locked --root target/tools cargo-fuzz@0.13.2
+}
+
 command -v "${CARGO:-cargo}" >/dev/null || {
     echo "Rust is missing: \`cargo\` is not on the path. Install Rust 1.92 or newer, for example with rustup." >&2
     exit 1
@@ -152,10 +160,14 @@ case "${1:-}" in
         setup screen
         browser
         ;;
+    fuzz)
+        setup demo
+        fuzzer
+        ;;
     bench)
         setup demo
         setup bench || echo "Going on; voices and systems that want these are skipped."
         baselines
         ;;
-    *) echo "usage: scripts/setup.sh demo|test|screen|bench" >&2; exit 2 ;;
+    *) echo "usage: scripts/setup.sh demo|test|screen|fuzz|bench" >&2; exit 2 ;;
 esac
