@@ -21,5 +21,6 @@ mod standing;
 pub use action::{Action, Listening, Step};
 pub use input::Input;
 pub use known::{Desk, Known, LastTime};
+pub use phase::adjusting::positions;
 pub use read_back::ReadBack;
 pub use session::Session;

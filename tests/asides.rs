@@ -379,6 +379,72 @@ fn a_screw_is_turned_within_its_limit() {
     assert_eq!((next.topic.as_str(), adjusted(&world).len()), ("fixed", 0));
 }
 
+/// What may go no further was not turned, whatever is said.
+#[test]
+fn a_screw_at_its_limit_is_not_done() {
+    let again = |words: &[&str], then: &[&str]| {
+        let mut world = World::new("ice-maker-modular", "overflows", Some("fill-high"));
+        let open = world.work_while(|listening| listening.topic != "fixed").expect("a remedy is advised");
+        say(&mut world, open, words);
+        let mut world = world.picked_up_again();
+        let open =
+            world.work_while(|listening| listening.topic != "fixed").expect("the remedy is still advised");
+        world.cut();
+        let next = say(&mut world, open, then).topic;
+        let job = Job::fold(world.entries());
+        (next, job.fixed, job.adjustments.len(), world.transcript())
+    };
+    let (next, fixed, turns, said) = again(&["one turn less"], &["done"]);
+    assert_eq!((next.as_str(), fixed, turns), ("fixed", None, 1), "{said}");
+    let limit = "< Never more than one full turn either way.\n< You have nothing left that way.\n< Turn it back, or say skip.";
+    assert!(said.contains(limit), "{said}");
+    let (next, fixed, turns, said) = again(&["one turn less"], &["done", "skip"]);
+    assert!(next.starts_with("closing") && fixed == Some(false) && turns == 1, "{said}");
+    let (next, fixed, turns, said) = again(&["one turn less"], &["quarter turn more", "done"]);
+    assert!(next.starts_with("closing") && fixed == Some(true) && turns == 2, "{said}");
+    // Less is left than is usual: how far it went has to be said.
+    let three = &["quarter turn less", "half a turn less"];
+    let (next, fixed, turns, said) = again(three, &["done"]);
+    assert_eq!((next.as_str(), fixed, turns), ("fixed", None, 2), "{said}");
+    assert!(
+        said.contains("Left that way: a quarter turn.\n< Say how far you turned it, or say skip."),
+        "{said}"
+    );
+    let (next, fixed, turns, said) = again(three, &["done", "quarter turn less", "done"]);
+    assert!(next.starts_with("closing") && fixed == Some(true) && turns == 3, "{said}");
+    // Half is left, and that is what was turned.
+    let (next, fixed, turns, said) = again(&["half a turn less"], &["done"]);
+    assert!(next.starts_with("closing") && fixed == Some(true) && turns == 2, "{said}");
+}
+
+/// What was set by hand, and typed in other words, is not as found: nobody knows how far it may go.
+#[test]
+fn a_screw_that_was_set_by_hand_is_not_as_found() {
+    let after = |after: &str| {
+        let mut world = World::new("ice-maker-modular", "overflows", Some("fill-high"));
+        world.work_while(|listening| listening.topic != "fixed").expect("a remedy is advised");
+        let mut entries = world.entries().to_vec();
+        let (setting, before) = ("The Fill screw".to_owned(), "as found".to_owned());
+        let what = What::Adjusted { setting, before, after: after.to_owned() };
+        entries.push(Entry { at: entries.last().expect("some").at, what });
+        let session = world.session_of(&Job::fold(&entries));
+        let mut world = World::going_on("ice-maker-modular", session, entries);
+        let open =
+            world.work_while(|listening| listening.topic != "fixed").expect("the remedy is still advised");
+        let next = say(&mut world, open, &["one turn less", "done"]).topic;
+        assert!(next.starts_with("closing"), "{next}: {}", world.transcript());
+        (Job::fold(world.entries()).adjustments.len(), world.transcript())
+    };
+    let (turns, said) = after("two notches down");
+    assert_eq!(
+        (turns, said.matches("It was set by hand. I cannot tell how far it may go.").count()),
+        (1, 3),
+        "{said}"
+    );
+    let (turns, said) = after("half a turn more than found");
+    assert!(turns == 2 && !said.contains("set by hand"), "{said}");
+}
+
 /// Whatever comes after a long pause, what was proved before it counts no more when the question is asked again.
 #[test]
 fn a_long_pause_spoils_whatever_comes_next() {

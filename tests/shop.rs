@@ -4,6 +4,8 @@ use std::fs;
 use std::path::Path;
 
 use leadhand::record::entry::{CustomerField, Entry, PlateField, What};
+use leadhand::record::header::JobId;
+use leadhand::record::job::Job;
 use leadhand::shell::store::exchange::Taken;
 use leadhand::shell::store::{Store, Wanted};
 use leadhand::time::Timestamp;
@@ -327,6 +329,27 @@ fn a_part_that_was_replaced_is_one_of_the_machine() {
     let text = fs::read_to_string(path.with_file_name("one.txt")).unwrap();
     let told = ["Replaced for it already? – heating element", "Does it come and go? – it comes and goes"];
     assert!(told.iter().all(|told| text.contains(told)), "{text}");
+}
+
+#[test]
+fn where_a_known_screw_is_set_is_typed_in_known_words() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("jobs.sqlite");
+    drop(record(&path, vec![What::Machine { appliance: "ice-maker-modular".into() }]));
+    let adjusted = |setting: &str, before: &str, after: &str| {
+        leadhand(&path, &["enter", "1", "adjusted", setting, before, after])
+    };
+    for (before, after) in
+        [("as found", "two notches down"), ("middle", "as found"), ("as found", "two turns less than found")]
+    {
+        let (well, said) = adjusted("Fill screw", before, after);
+        assert!(!well && said.contains("a quarter turn more than found"), "{said}");
+    }
+    assert!(adjusted("Fill screw", "as found", "half a turn less than found").0);
+    assert!(adjusted("vent", "crushed", "straight").0);
+    let store = Store::open(&path).unwrap();
+    let job = Job::fold(&store.entries(JobId::new(1).unwrap()).unwrap());
+    assert_eq!(job.adjustments[0].0, "fill screw");
 }
 
 #[test]

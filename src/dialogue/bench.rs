@@ -16,7 +16,7 @@ use crate::understand::vocabulary;
 
 use super::findings::Findings;
 use super::outbox::Outbox;
-use super::phase::adjusting::Quarters;
+use super::phase::adjusting::{Quarters, Turned};
 use super::phase::measuring;
 use super::read_back::ReadBack;
 
@@ -31,7 +31,7 @@ pub(super) struct Bench {
     pub(super) prepared: BTreeSet<String>,
     pub(super) findings: Findings,
     /// How far each setting is from where it was found.
-    turned: BTreeMap<String, Quarters>,
+    turned: BTreeMap<String, Turned>,
     /// When a reading waits for a yes.
     pub(super) read_back: ReadBack,
     /// What the rating plate says of parts.
@@ -83,17 +83,22 @@ impl Bench {
     }
 
     /// How far a setting is from where it was found.
-    pub(super) fn turned(&self, setting: &str) -> Quarters {
-        self.turned.get(setting).copied().unwrap_or_default()
+    pub(super) fn turned(&self, setting: &str) -> Turned {
+        self.turned.get(setting).cloned().unwrap_or(Turned::By(0))
     }
 
     /// A setting was turned.
     pub(super) fn turn(&mut self, setting: &str, to: Quarters) {
-        self.turned.insert(setting.to_owned(), to);
+        self.turned.insert(setting.to_owned(), Turned::By(to));
+    }
+
+    /// What is on record of a setting.
+    pub(super) fn recall(&mut self, setting: String, turned: Turned) {
+        self.turned.insert(setting, turned);
     }
 
     /// All settings that were turned.
-    pub(super) const fn settings(&self) -> &BTreeMap<String, Quarters> {
+    pub(super) const fn settings(&self) -> &BTreeMap<String, Turned> {
         &self.turned
     }
 

@@ -42,8 +42,8 @@ impl Session {
         if job.jumper {
             bench.interlock = bench.interlock.with_jumper();
         }
-        for (setting, quarters) in adjusting::of(job, &bench.appliance) {
-            bench.turn(&setting, quarters);
+        for (setting, turned) in adjusting::of(job, &bench.appliance) {
+            bench.recall(setting, turned);
         }
         if job.wet {
             bench.interlock.wet();

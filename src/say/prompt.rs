@@ -40,6 +40,12 @@ pub enum Prompt {
     },
     /// How far a setting may still go that way; nothing where it may not.
     TurnsLeft(Option<String>),
+    /// What can be done where it may not.
+    AtLimit,
+    /// A setting may not go as far as is usual: how far did it go?
+    SayHowFar,
+    /// A setting was typed in other words, so that nobody knows where it is.
+    SetByHand,
     /// Said once a job: local rules come first.
     Scope,
     /// Said once a job: what holds in this region, a sentence or two.

@@ -1,5 +1,7 @@
 //! A screw that is turned while the machine is mended: how far, what that brings, and how far it may still go.
 
+use std::ops::RangeInclusive;
+
 use crate::id::RemedyId;
 use crate::model::appliance::{Adjustment, Appliance};
 use crate::quantity::Decimal;
@@ -14,6 +16,15 @@ use super::super::outbox::Outbox;
 
 /// How far a setting is from where it was found, in quarter turns; more is positive.
 pub(in super::super) type Quarters = i16;
+
+/// Where a setting is.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(in super::super) enum Turned {
+    /// So far from where it was found.
+    By(Quarters),
+    /// Somewhere, in words of somebody's own: nobody knows how far.
+    Somewhere,
+}
 
 /// The turns that can be said, in quarters.
 const SAID: [Quarters; 6] = [1, 2, 4, 6, 8, 12];
@@ -42,7 +53,7 @@ pub(super) fn choices(appliance: &Appliance) -> Vec<Choice> {
 /// Says how far the setting of an advised remedy may still go that way.
 pub(super) fn announce(bench: &Bench, out: &mut Outbox, remedies: &[RemedyId]) {
     for (adjustment, way) in advised(&bench.appliance, remedies) {
-        out.say(&Prompt::TurnsLeft(left(bench, adjustment, way)));
+        say_left(bench, out, adjustment, way);
     }
 }
 
@@ -60,32 +71,61 @@ pub(super) fn turned(bench: &mut Bench, out: &mut Outbox, name: &str) -> bool {
     adjustment.is_some_and(|adjustment| turn(bench, out, adjustment, way, amount))
 }
 
-/// Keeps what an advised remedy turns where nobody said how far.
-pub(super) fn as_advised(bench: &mut Bench, out: &mut Outbox, remedies: &[RemedyId]) {
+/// Keeps what an advised remedy turns where nobody said how far; false, and nothing is kept, where it may not go so far: then
+/// it was not turned, or somebody has to say how far. What was set by hand is left as it is.
+pub(super) fn as_advised(bench: &mut Bench, out: &mut Outbox, remedies: &[RemedyId]) -> bool {
     let appliance = std::sync::Arc::clone(&bench.appliance);
-    for (adjustment, way) in advised(&appliance, remedies) {
-        turn(bench, out, adjustment, way, HALF);
-    }
+    let mut known = advised(&appliance, remedies);
+    known.retain(|(adjustment, _)| bench.turned(&adjustment.id) != Turned::Somewhere);
+    known.into_iter().all(|(adjustment, way)| {
+        let turned = turn(bench, out, adjustment, way, HALF);
+        if !turned && left(bench, adjustment, way).is_some() {
+            out.say(&Prompt::SayHowFar);
+        }
+        turned
+    })
 }
 
 /// The settings of a job, from what is on record of them.
-pub(in super::super) fn of(job: &Job, appliance: &Appliance) -> Vec<(String, Quarters)> {
+pub(in super::super) fn of(job: &Job, appliance: &Appliance) -> Vec<(String, Turned)> {
     let stands = |adjustment: &Adjustment| {
         let mut all = job.adjustments.iter().rev();
-        let (_, _, after) = all.find(|(setting, ..)| *setting == adjustment.name)?;
-        let most = most(adjustment);
-        let quarters = (-most..=most).find(|quarters| from_found(*quarters) == *after)?;
-        Some((adjustment.id.clone(), quarters))
+        let (_, _, after) = all.find(|(setting, ..)| is_named(adjustment, setting))?;
+        let quarters = reach(adjustment).find(|quarters| from_found(*quarters) == *after);
+        Some((adjustment.id.clone(), quarters.map_or(Turned::Somewhere, Turned::By)))
     };
     appliance.adjustments.iter().filter_map(stands).collect()
 }
 
+/// Where a setting of this name may be, in words, with its name as it is kept; `None` where the machine has none of that name.
+pub fn positions<'a>(appliance: &'a Appliance, setting: &str) -> Option<(&'a str, Vec<String>)> {
+    let adjustment = appliance.adjustments.iter().find(|adjustment| is_named(adjustment, setting))?;
+    Some((&adjustment.name, reach(adjustment).map(from_found).collect()))
+}
+
+fn is_named(adjustment: &Adjustment, setting: &str) -> bool {
+    let setting = setting.trim().to_lowercase().replace('-', " ");
+    let setting = setting.strip_prefix("the ").unwrap_or(&setting);
+    [&adjustment.name, &adjustment.id].iter().any(|name| name.to_lowercase().replace('-', " ") == setting)
+}
+
+/// Everywhere that a setting may be.
+fn reach(adjustment: &Adjustment) -> RangeInclusive<Quarters> {
+    -most(adjustment)..=most(adjustment)
+}
+
 fn turn(bench: &mut Bench, out: &mut Outbox, adjustment: &Adjustment, way: i16, amount: Quarters) -> bool {
-    let before = bench.turned(&adjustment.id);
+    let Turned::By(before) = bench.turned(&adjustment.id) else {
+        out.say(&Prompt::SetByHand);
+        return false;
+    };
     let after = before + way * amount;
     if after.abs() > most(adjustment) {
         out.say(&Prompt::Plain(adjustment.limit.clone()));
-        out.say(&Prompt::TurnsLeft(left(bench, adjustment, way)));
+        say_left(bench, out, adjustment, way);
+        if left(bench, adjustment, way).is_none() {
+            out.say(&Prompt::AtLimit);
+        }
         return false;
     }
     bench.turn(&adjustment.id, after);
@@ -96,7 +136,7 @@ fn turn(bench: &mut Bench, out: &mut Outbox, adjustment: &Adjustment, way: i16, 
     });
     let amount_said = format!("{} {}", amount_words(amount), if way > 0 { "more" } else { "less" });
     out.say(&Prompt::Turned { amount: amount_said, brings: brings(adjustment, amount) });
-    out.say(&Prompt::TurnsLeft(left(bench, adjustment, way)));
+    say_left(bench, out, adjustment, way);
     true
 }
 
@@ -112,9 +152,18 @@ fn most(adjustment: &Adjustment) -> Quarters {
     (adjustment.most_turns * 4.0).floor() as Quarters
 }
 
-/// How far a setting may still go one way, as said; `None` where it may not.
+/// Says how far a setting may still go one way, if anybody knows.
+fn say_left(bench: &Bench, out: &mut Outbox, adjustment: &Adjustment, way: i16) {
+    out.say(&match bench.turned(&adjustment.id) {
+        Turned::By(_) => Prompt::TurnsLeft(left(bench, adjustment, way)),
+        Turned::Somewhere => Prompt::SetByHand,
+    });
+}
+
+/// How far a setting may still go one way, as said; `None` where it may not, or nobody knows.
 fn left(bench: &Bench, adjustment: &Adjustment, way: i16) -> Option<String> {
-    let left = most(adjustment) - way * bench.turned(&adjustment.id);
+    let Turned::By(quarters) = bench.turned(&adjustment.id) else { return None };
+    let left = most(adjustment) - way * quarters;
     (left > 0).then(|| amount_words(left))
 }
 

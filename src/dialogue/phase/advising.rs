@@ -81,8 +81,8 @@ impl Advising {
     pub(in super::super) fn answer(self, bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>) -> Phase {
         match (&self, &answer.best.intent) {
             (Self::Fixing { cause, remedies, turned }, Intent::Done | Intent::Yes) => {
-                if !turned {
-                    adjusting::as_advised(bench, out, remedies);
+                if !turned && !adjusting::as_advised(bench, out, remedies) {
+                    return Phase::Advising(self);
                 }
                 out.record(What::Fixed { done: true });
                 if let Some(cause) = cause {

@@ -1,6 +1,7 @@
 //! `leadhand enter`: what is typed rather than said: customer, plate, photographs, parts, estimate, consent.
 
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use clap::Subcommand;
 use miette::{IntoDiagnostic, miette};
@@ -8,7 +9,9 @@ use rust_decimal::Decimal;
 use serde::de::DeserializeOwned;
 
 use crate::diagnose::history::Told;
+use crate::dialogue;
 use crate::id::PartId;
+use crate::model::Appliance;
 use crate::quantity::{Decimal as Digits, Quantity, Unit};
 use crate::record::consent::{Consent, Means};
 use crate::record::entry::{Condition, Entry, PartUsed, What};
@@ -170,7 +173,7 @@ impl Fact {
             Self::Part(args) => What::Part(args.part()?),
             Self::Estimate(args) => args.what(store)?,
             Self::Consent(args) => What::Consented(args.consent(store, job)?),
-            Self::Adjusted { setting, before, after } => What::Adjusted { setting, before, after },
+            Self::Adjusted { setting, before, after } => adjusted(job, setting, before, after)?,
             Self::Tested { step, outcome, value, by } => {
                 let value = value.as_deref().map(measured).transpose()?;
                 let (step, outcome) = (one_of("step", &step)?, one_of("outcome", &outcome)?);
@@ -249,13 +252,31 @@ fn recurs(how: &str) -> miette::Result<bool> {
     }
 }
 
+/// The model of a job's machine, if it comes with the program.
+fn machine(job: &Job) -> miette::Result<Option<Arc<Appliance>>> {
+    Ok(shelf::shipped()?.iter().find(|appliance| job.appliance.as_ref() == Some(&appliance.id)).cloned())
+}
+
+/// Something that was set. A screw that the machine's model knows is where it is in the words that a job goes on with.
+fn adjusted(job: &Job, setting: String, before: String, after: String) -> miette::Result<What> {
+    let appliance = machine(job)?;
+    let known = appliance.as_deref().and_then(|appliance| dialogue::positions(appliance, &setting));
+    let Some((name, positions)) = known else { return Ok(What::Adjusted { setting, before, after }) };
+    for place in [&before, &after] {
+        if !positions.contains(place) {
+            return Err(miette!(
+                help = format!("Write one of: {}.", positions.join(", ")),
+                "where the {name} is cannot be told from `{place}`"
+            ));
+        }
+    }
+    Ok(What::Adjusted { setting: name.to_owned(), before, after })
+}
+
 /// A part of the job's machine, where its model is at hand.
 fn replaced(job: &Job, part: &str) -> miette::Result<PartId> {
     let part = PartId::from(part);
-    let shelf = shelf::shipped()?;
-    let Some(appliance) = shelf.iter().find(|a| job.appliance.as_ref() == Some(&a.id)) else {
-        return Ok(part);
-    };
+    let Some(appliance) = machine(job)? else { return Ok(part) };
     if appliance.parts.iter().any(|known| known.id == part) {
         return Ok(part);
     }
