@@ -9,13 +9,13 @@ import packs
 
 # How often each group of packs is drawn. A group that is not there yet is left out.
 SHARES = {
-    "kokoro": 0.43,
-    "espeak": 0.2,
-    "piper": 0.04,
-    "numbers": 0.06,  # people
-    "letters": 0.05,  # people
-    "words": 0.07,  # people
-    "spliced": 0.15,  # people
+    "kokoro": 0.42,
+    "espeak": 0.15,
+    "piper": 0.05,
+    "numbers": 0.11,  # people
+    "letters": 0.11,  # people
+    "words": 0.10,  # people
+    "spliced": 0.06,  # people
 }
 MOST_TOKENS = 46
 

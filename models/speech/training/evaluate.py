@@ -71,7 +71,6 @@ def measure(model, ear, vocabulary, clips, noise, level, device):
 
 def table(model, vocabulary, work, device, levels=LEVELS):
     """Prints one line a set; gives the mean share that is right, over sets and levels, and the mistakes."""
-    fitting = model.training
     model.eval()
     ear = network.Ear().to(device)
     noise = np.load(work / "held-back-noise.npy")
@@ -85,7 +84,7 @@ def table(model, vocabulary, work, device, levels=LEVELS):
             mistakes[f"{name} at {level}"] = wrong
         every += shares
         print(f"{name:<24} {len(clips):>6} " + " ".join(f"{share:>7.1f}" for share in shares), flush=True)
-    model.train(fitting)
+    model.train()
     print(f"{'mean over sets and levels':<31} {np.mean(every):>7.2f}", flush=True)
     return np.mean(every), mistakes
 

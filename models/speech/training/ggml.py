@@ -10,61 +10,26 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[3] / "scripts"))
 from stock_weights import mel_filters  # noqa: E402
 
 MAGIC = 0x67676D6C
-F32, F16, Q5_1, Q8_0 = 0, 1, 7, 8
-# The head's own numbers for a file whose matrices are of a kind.
-FILE_KIND = {F16: 1, Q8_0: 7, Q5_1: 9}
-# Blocks of 32 numbers: of 8 bits with a scale; of 5 bits, the highest of each apart, with a scale and the least of them.
+F32, F16, Q8_0 = 0, 1, 8
+# The head's own numbers for a file whose matrices are f16 or q8_0.
+FILE_KIND = {F16: 1, Q8_0: 7}
 BLOCK = 32
-EIGHT = np.dtype([("scale", "<f2"), ("numbers", "i1", BLOCK)])
-FIVE = np.dtype([("scale", "<f2"), ("least", "<f2"), ("high", "u1", BLOCK // 8), ("low", "u1", BLOCK // 2)])
 
 
 def of_q8_0(data, shape):
-    blocks = np.frombuffer(data, EIGHT)
+    """Blocks of 32 numbers of 8 bits with a scale."""
+    blocks = np.frombuffer(data, dtype=[("scale", "<f2"), ("numbers", "i1", BLOCK)])
     return (blocks["scale"].astype("f4")[:, None] * blocks["numbers"]).reshape(shape)
 
 
 def to_q8_0(values):
     rows = values.astype("f4").reshape(-1, BLOCK)
     scale = np.abs(rows).max(axis=1) / 127
-    blocks = np.zeros(len(rows), EIGHT)
+    blocks = np.zeros(len(rows), dtype=[("scale", "<f2"), ("numbers", "i1", BLOCK)])
     blocks["scale"] = scale
     divisor = np.where(scale > 0, scale, 1)[:, None]
     blocks["numbers"] = np.clip(np.rint(rows / divisor), -127, 127)
     return blocks.tobytes()
-
-
-def of_q5_1(data, shape):
-    blocks = np.frombuffer(data, FIVE)
-    high = np.unpackbits(blocks["high"], axis=1, bitorder="little")
-    numbers = np.concatenate([blocks["low"] & 15, blocks["low"] >> 4], axis=1) + 16.0 * high
-    return (blocks["scale"].astype("f4")[:, None] * numbers + blocks["least"].astype("f4")[:, None]).reshape(shape)
-
-
-def to_q5_1(values, rounds=4):
-    """From the least to the greatest of a block in 31 steps; then scale and least are fitted to what was rounded."""
-    rows = values.astype("f4").reshape(-1, BLOCK)
-    least, scale = rows.min(axis=1), np.maximum(np.ptp(rows, axis=1) / 31, 1e-7)
-    best, found = np.full(len(rows), np.inf), np.zeros(len(rows), FIVE)
-    for _ in range(rounds):
-        blocks = np.zeros(len(rows), FIVE)
-        blocks["scale"], blocks["least"] = scale, least
-        kept_scale, kept_least = (blocks[name].astype("f4")[:, None] for name in ("scale", "least"))
-        numbers = np.clip(np.rint((rows - kept_least) / np.maximum(kept_scale, 1e-7)), 0, 31)
-        whole = numbers.astype("u1")
-        blocks["high"] = np.packbits(whole >> 4, axis=1, bitorder="little")
-        blocks["low"] = (whole[:, : BLOCK // 2] & 15) | (whole[:, BLOCK // 2 :] & 15) << 4
-        error = np.square(kept_scale * numbers + kept_least - rows).sum(axis=1)
-        found[error < best] = blocks[error < best]
-        best = np.minimum(error, best)
-        apart = numbers - numbers.mean(axis=1, keepdims=True)
-        scale = np.maximum((apart * rows).sum(axis=1) / np.maximum(np.square(apart).sum(axis=1), 1e-9), 1e-7)
-        least = rows.mean(axis=1) - scale * numbers.mean(axis=1)
-    return found.tobytes()
-
-
-# Blocks of each kind: bytes of one, and how they are read and written.
-BLOCKS = {Q8_0: (EIGHT.itemsize, of_q8_0, to_q8_0), Q5_1: (FIVE.itemsize, of_q5_1, to_q5_1)}
 
 
 def read(path):
@@ -93,9 +58,8 @@ def read(path):
         dimensions, length, kind = numbers(3)
         shape = numbers(dimensions)[::-1]
         name, count = take(length).decode(), int(np.prod(shape))
-        if kind in BLOCKS:
-            size, unpacked, _ = BLOCKS[kind]
-            tensors[name] = unpacked(take(count // BLOCK * size), shape)
+        if kind == Q8_0:
+            tensors[name] = of_q8_0(take(count // BLOCK * 34), shape)
         else:
             values = np.frombuffer(take(count * (4 if kind == F32 else 2)), "<f4" if kind == F32 else "<f2")
             tensors[name] = values.astype("f4").reshape(shape)
@@ -133,8 +97,8 @@ def write(path, texts, tensors, kind):
                 values = values.reshape(-1, 1)
             if values.ndim < 2 or values.shape[1] == 1 or name.endswith("positional_embedding"):
                 as_kind, packed = F32, values.astype("<f4").tobytes()
-            elif values.ndim == 2 and kind in BLOCKS:
-                as_kind, packed = kind, BLOCKS[kind][2](values)
+            elif values.ndim == 2 and kind == Q8_0:
+                as_kind, packed = Q8_0, to_q8_0(values)
             else:
                 as_kind, packed = F16, values.astype("<f2").tobytes()
             encoded = name.encode()

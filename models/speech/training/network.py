@@ -9,15 +9,13 @@ import torch
 import torch.nn.functional as F
 from torch import nn
 
-import ggml
-
 sys.path.insert(0, str(Path(__file__).resolve().parents[3] / "scripts"))
 from stock_weights import mel_filters  # noqa: E402
 
 # It prepares itself anew for every shape of batch, at length.
 torch.backends.cuda.enable_cudnn_sdp(False)
 
-HEAD, MELS = 64, 80  # the width of a head of attention, and bands
+WIDTH, HEADS, LAYERS, MELS = 384, 6, 4, 80
 STRIDE, FRAME = 160, 320  # samples a column of the spectrogram, and a frame of the encoder
 LONGEST = 500  # frames
 
@@ -25,34 +23,34 @@ LONGEST = 500  # frames
 class Attention(nn.Module):
     """Of x over itself, or over the states of the encoder."""
 
-    def __init__(self, width):
+    def __init__(self):
         super().__init__()
-        self.query, self.value, self.out = (nn.Linear(width, width) for _ in range(3))
-        self.key = nn.Linear(width, width, bias=False)
+        self.query, self.value, self.out = (nn.Linear(WIDTH, WIDTH) for _ in range(3))
+        self.key = nn.Linear(WIDTH, WIDTH, bias=False)
 
     def forward(self, x, states=None, causal=False):
-        batch, length, width = x.shape
+        batch, _, _ = x.shape
         over = x if states is None else states
 
         def split(y):
-            return y.view(batch, -1, width // HEAD, HEAD).transpose(1, 2)
+            return y.view(batch, -1, HEADS, WIDTH // HEADS).transpose(1, 2)
 
         query, key, value = split(self.query(x)), split(self.key(over)), split(self.value(over))
         y = F.scaled_dot_product_attention(query, key, value, is_causal=causal)
-        return self.out(y.transpose(1, 2).reshape(batch, length, width))
+        return self.out(y.transpose(1, 2).reshape(batch, -1, WIDTH))
 
 
 class Block(nn.Module):
     dropout = 0.0  # of what a layer adds, while fitting
 
-    def __init__(self, width, decoder):
+    def __init__(self, decoder):
         super().__init__()
-        self.attn_ln, self.attn = nn.LayerNorm(width), Attention(width)
+        self.attn_ln, self.attn = nn.LayerNorm(WIDTH), Attention()
         if decoder:
-            self.cross_attn_ln, self.cross_attn = nn.LayerNorm(width), Attention(width)
+            self.cross_attn_ln, self.cross_attn = nn.LayerNorm(WIDTH), Attention()
         self.decoder = decoder
-        self.mlp_ln = nn.LayerNorm(width)
-        self.mlp = nn.Sequential(nn.Linear(width, 4 * width), nn.GELU(), nn.Linear(4 * width, width))
+        self.mlp_ln = nn.LayerNorm(WIDTH)
+        self.mlp = nn.Sequential(nn.Linear(WIDTH, 4 * WIDTH), nn.GELU(), nn.Linear(4 * WIDTH, WIDTH))
 
     def forward(self, x, states=None):
         def some(y):
@@ -74,16 +72,16 @@ def convolved(x, conv):
 
 
 class Encoder(nn.Module):
-    def __init__(self, width, layers):
+    def __init__(self):
         super().__init__()
-        self.conv1 = nn.Conv1d(MELS, width, 3, padding=1)
-        self.conv2 = nn.Conv1d(width, width, 3, stride=2, padding=1)
-        self.register_buffer("positional_embedding", torch.zeros(LONGEST, width))
-        self.blocks = nn.ModuleList(Block(width, False) for _ in range(layers))
-        self.ln_post = nn.LayerNorm(width)
+        self.conv1 = nn.Conv1d(MELS, WIDTH, 3, padding=1)
+        self.conv2 = nn.Conv1d(WIDTH, WIDTH, 3, stride=2, padding=1)
+        self.register_buffer("positional_embedding", torch.zeros(LONGEST, WIDTH))
+        self.blocks = nn.ModuleList(Block(False) for _ in range(LAYERS))
+        self.ln_post = nn.LayerNorm(WIDTH)
 
     def forward(self, mel):
-        """Mel (batch, 80, 2 * frames) to states (batch, frames, width)."""
+        """Mel (batch, 80, 2 * frames) to states (batch, frames, 384)."""
         x = F.gelu(convolved(mel.transpose(1, 2), self.conv1))
         x = F.gelu(convolved(x, self.conv2))
         x = x + self.positional_embedding[: x.shape[1]]
@@ -93,12 +91,12 @@ class Encoder(nn.Module):
 
 
 class Decoder(nn.Module):
-    def __init__(self, tokens, text, width, layers):
+    def __init__(self, tokens, text):
         super().__init__()
-        self.token_embedding = nn.Embedding(tokens, width)
-        self.positional_embedding = nn.Parameter(torch.zeros(text, width))
-        self.blocks = nn.ModuleList(Block(width, True) for _ in range(layers))
-        self.ln = nn.LayerNorm(width)
+        self.token_embedding = nn.Embedding(tokens, WIDTH)
+        self.positional_embedding = nn.Parameter(torch.zeros(text, WIDTH))
+        self.blocks = nn.ModuleList(Block(True) for _ in range(LAYERS))
+        self.ln = nn.LayerNorm(WIDTH)
 
     def forward(self, tokens, states):
         """Tokens (batch, length) to scores (batch, length, tokens there are)."""
@@ -111,10 +109,9 @@ class Decoder(nn.Module):
 class Whisper(nn.Module):
     def __init__(self, tensors):
         super().__init__()
-        text, width = tensors["decoder.positional_embedding"].shape
+        text, _ = tensors["decoder.positional_embedding"].shape
         tokens, _ = tensors["decoder.token_embedding.weight"].shape
-        self.encoder = Encoder(width, ggml.layers(tensors, "encoder"))
-        self.decoder = Decoder(tokens, text, width, ggml.layers(tensors, "decoder"))
+        self.encoder, self.decoder = Encoder(), Decoder(tokens, text)
         shapes = {name: values.shape for name, values in self.state_dict().items()}
         self.load_state_dict(
             {name: torch.tensor(np.asarray(tensors[name], np.float32)).reshape(shapes[name]) for name in shapes}

@@ -4,8 +4,7 @@
 
 Packs that appear in WORK/packs while it runs are taken in, so that speaking and fitting can go side by side. The pace
 follows the clock: the learning rate falls to zero as the minutes run out. What is kept is the running mean of the weights,
-as it stood when it heard the held-back clips best, quiet and at 5 dB. With --consistency, that running mean hears each clip
-without the kitchen, and what it makes of it counts for so much of what should be written.
+as it stood when it heard the held-back clips best, quiet and at 5 dB.
 """
 
 import argparse
@@ -26,16 +25,15 @@ from augment import Kitchen, window_for
 from clips import Clips
 
 # The encoder has heard far more people than there are in our clips, and forgets them when it moves far.
-RATE, ENCODER_RATE, WARM_UP = 3e-4, 4e-5, 300
+RATE, ENCODER_RATE, WARM_UP = 1.5e-4, 4e-5, 300
 FRAMES = 110_000  # of 20 ms, a batch
-AVERAGE = 10  # steps back by a tenth of so many as there were: the running mean is mostly of the last of them
+AVERAGE = 0.9995
 SMOOTHING = 0.02
 SILENT = 0.03
 DROPOUT, MASKS = 0.1, 2
 WARPS, WARP = 31, 0.1
 LOOK = 20.0  # seconds between looks for new packs
-CHECKS = (0.5, 0.7, 0.85)  # of the time: when it is measured before the end
-TAUGHT_FROM = 1000  # steps: before, the running mean has nothing to teach
+CHECKS = (0.6, 0.85)  # of the time: when it is measured before the end
 
 
 def batches(clips, kitchen, draw, frames=FRAMES):
@@ -68,12 +66,6 @@ def masked(mel, kitchen, times):
     return mel
 
 
-def agreement(scores, taught, wanted):
-    """Cross-entropy against what another has made of it, where something is wanted."""
-    loss = -(taught.float().softmax(-1) * scores.float().log_softmax(-1)).sum(-1)
-    return loss[wanted != -100].mean()
-
-
 def save(model, path):
     np.savez(path, **{name: values.half().cpu().numpy() for name, values in model.state_dict().items()})
 
@@ -99,7 +91,6 @@ def main():
     parser.add_argument("--dropout", type=float, default=DROPOUT)
     parser.add_argument("--masks", type=int, default=MASKS)
     parser.add_argument("--frames", type=int, default=FRAMES)
-    parser.add_argument("--consistency", type=float, default=0.0)
     arguments = parser.parse_args()
     network.Block.dropout = arguments.dropout
     work = arguments.work
@@ -109,7 +100,7 @@ def main():
     draw = np.random.default_rng(arguments.seed)
     vocabulary = json.loads((work / "vocabulary.json").read_text())
     model = network.Whisper(evaluate.tensors_of([arguments.start or work / "start.npz"])).to(device)
-    average = copy.deepcopy(model).requires_grad_(False).eval()
+    average = copy.deepcopy(model).requires_grad_(False)
     model.train()
     ear = network.Ear(WARPS, WARP).to(device)
     rooms = noises.rooms(np.random.default_rng(2))
@@ -147,18 +138,12 @@ def main():
         with torch.autocast(device, dtype=torch.bfloat16):
             scores = model.decoder(fed, model.encoder(mel))
         loss = F.cross_entropy(scores.float().flatten(0, 1), wanted.flatten(), ignore_index=-100, label_smoothing=SMOOTHING)
-        if arguments.consistency and step > TAUGHT_FROM:
-            with torch.no_grad(), torch.autocast(device, dtype=torch.bfloat16):
-                plain, _ = kitchen.gather(clips, numbers, speed, before, 320 * window)
-                taught = average.decoder(fed, average.encoder(ear(plain)[:, :, : 2 * window]))
-            heard = torch.where(torch.as_tensor(silent, device=device)[:, None], -100, wanted)
-            loss = (1 - arguments.consistency) * loss + arguments.consistency * agreement(scores, taught, heard)
         optimiser.zero_grad()
         loss.backward()
         torch.nn.utils.clip_grad_norm_(model.parameters(), 1.0)
         optimiser.step()
         with torch.no_grad():
-            keep = 1 - AVERAGE / (step + AVERAGE)
+            keep = min(AVERAGE, 1 - 1 / (step + 1))
             torch._foreach_lerp_(list(average.parameters()), list(model.parameters()), 1 - keep)
         seen += len(numbers)
         losses.append(loss.detach())
