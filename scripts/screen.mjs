@@ -53,6 +53,19 @@ const act = async (what) => {
 const touch = (words) => act(() => hand.getByRole("button", { name: words, exact: true }).first().click());
 const type = (words) => act(async () => { await hand.keyboard.type(words); await hand.keyboard.press("Enter"); });
 
+// The browser keeps its own keys: nothing is sent, and nothing keeps the browser from doing what it does.
+const browserKeys = async (keys) => {
+  await hand.evaluate(() => {
+    window.kept = [];
+    addEventListener("keydown", (event) => { if (event.defaultPrevented) window.kept.push(event.key); event.preventDefault(); });
+  });
+  const before = await turn(hand);
+  for (const key of keys) await hand.keyboard.press(key);
+  check((await hand.evaluate(() => window.kept)).length === 0, `taken from the browser: ${await hand.evaluate(() => window.kept)}`);
+  check(await turn(hand) === before, "a key of the browser's answered");
+  await hand.reload();
+};
+
 const look = async (situation) => {
   for (const [name, page] of pages) {
     await page.screenshot({ path: `${folder}/${situation}-${name}.png` });
@@ -67,8 +80,11 @@ const look = async (situation) => {
 };
 
 await look("1-complaint");
+await browserKeys(["F1", "F3", "F5", "F6", "F7", "F10", "F11", "F12", "Shift+F5", "Shift+F10", "Control+F5", "Control+F7", "Control+r", "Control+f",
+  "Control+l", "Alt+ArrowLeft", "PageDown", "Tab"]);
 const times = [await touch("runs but no heat")];
-times.push(await touch("not sure"), await touch("no"));
+await look("1-interview");
+times.push(await touch("not sure"), await act(() => hand.keyboard.press("Alt+Shift+F8")));
 await look("2-meter");
 times.push(await touch("yes"), await touch("done"), await touch("yes"));
 await look("3-hazard");

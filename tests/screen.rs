@@ -137,10 +137,16 @@ fn a_job_is_seen_and_answered_from_the_page() {
         "value=\"stop\"",
         "<label for=\"words\">",
         "lang=\"en\"",
+        "Alt+Shift+F8=F8",
+        " F13=F13",
         "default-src 'none'",
         "nosniff",
     ] {
         assert!(page.contains(part), "{part}\n{page}");
+    }
+    // The browser's own keys are not taken from it.
+    for key in ["F5", "F11", "Ctrl+F5", "Shift+F10"] {
+        assert!(!page.contains(&format!(" {key}=")) && !page.contains(&format!("\"{key}=")), "{key}\n{page}");
     }
     let started = Instant::now();
     assert_eq!(program.answer(1, "no heat"), 303);
@@ -153,7 +159,7 @@ fn a_job_is_seen_and_answered_from_the_page() {
     // A touch too many answers nothing: the question that it was meant for is gone.
     assert_eq!(program.answer(1, "yes"), 303);
     // By touch alone until the work is proved dead.
-    let dead = ["not sure", "no", "yes", "done", "yes", "live and clear", "120 volts"]
+    let dead = ["not sure", "F16", "yes", "done", "yes", "live and clear", "120 volts"]
         .into_iter()
         .chain(["0 volts"; 6]);
     let mut event = String::new();

@@ -55,13 +55,14 @@
     words.value = `${words.value} ${piece.dataset.piece}`.trim() + " ";
     words.focus();
   });
+  const keys = new Map((form.dataset.keys || "").split(" ").map((pair) => pair.split("=")));
   document.addEventListener("keydown", (event) => {
     // Escape stops, wherever the focus is; any letter or figure begins an answer.
     if (event.key === "Escape") { event.preventDefault(); send("stop"); return; }
-    // The keys that say something; the page keys, which a foot switch sends to a terminal, scroll here.
-    const chord = (event.shiftKey ? "Shift+" : event.ctrlKey ? "Ctrl+" : "") + event.key;
-    const named = form.dataset.keys && form.dataset.keys.split(" ").includes(chord);
-    if (named && !event.altKey && !event.metaKey) { event.preventDefault(); send(chord); return; }
+    // The keys that say something; all others are the browser's, and the page keys scroll.
+    const held = [["Ctrl", event.ctrlKey], ["Meta", event.metaKey], ["Alt", event.altKey], ["Shift", event.shiftKey]];
+    const chord = [...held.filter(([, down]) => down).map(([name]) => name), event.key].join("+");
+    if (keys.has(chord)) { event.preventDefault(); send(keys.get(chord)); return; }
     const plain = event.key.length === 1 && /[a-z0-9.]/i.test(event.key) && !event.ctrlKey && !event.metaKey && !event.altKey;
     if (plain && !event.target.closest("input")) words.focus();
   });

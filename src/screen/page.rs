@@ -11,7 +11,7 @@ use crate::record::page::{clock, percent, plot};
 use crate::record::report::row::Row;
 use crate::safety::Supply;
 use crate::say::{Line, Manner};
-use crate::understand::keys::KEYS;
+use crate::understand::keys;
 
 use super::{Glance, Mood};
 
@@ -282,7 +282,7 @@ fn choices(glance: &Glance) -> Markup {
 
 /// What is open at any time.
 fn answer_form() -> Markup {
-    let keys: Vec<&str> = KEYS.iter().map(|(key, ..)| *key).filter(|key| key.contains('F')).collect();
+    let keys: Vec<String> = keys::on_page().map(|(pressed, key)| format!("{pressed}={key}")).collect();
     html! {
         form #answer method="post" action="/answer" autocomplete="off" aria-label="Any answer" data-keys=(keys.join(" ")) {
             label for="words" { "Type what you would say" }

@@ -57,6 +57,16 @@ pub fn pressed(key: &str) -> Option<Heard> {
     found.map(|(_, words, intent)| Heard::surely(words, intent.clone()))
 }
 
+/// What is pressed on a page in a browser, and the key that it stands for. F1 to F12, and Shift and Ctrl with them, are the
+/// browser's own there (reload, find, the address, a menu): with Alt and Shift the first twelve are ours. What is left out
+/// here, but for Escape, is typed there, by its name or its words.
+pub fn on_page() -> impl Iterator<Item = (String, &'static str)> {
+    KEYS.iter().filter_map(|(key, ..)| {
+        let number: u8 = key.strip_prefix('F')?.parse().ok()?;
+        Some((if number > 12 { (*key).to_owned() } else { format!("Alt+Shift+{key}") }, *key))
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use std::collections::BTreeSet;
@@ -119,6 +129,21 @@ mod tests {
             readme.matches("`Shift+F").count() + readme.matches("`Ctrl+F").count(),
             21,
             "and no others"
+        );
+    }
+
+    #[test]
+    fn the_browser_keeps_its_keys() {
+        let page: Vec<(String, &str)> = on_page().collect();
+        assert_eq!(page.len(), 17, "F1 to F17");
+        for (pressed_there, key) in &page {
+            assert!(pressed(key).is_some(), "{key}");
+            let ours = pressed_there.starts_with("Alt+Shift+F")
+                || ["F13", "F14", "F15", "F16", "F17"].contains(&pressed_there.as_str());
+            assert!(ours, "{pressed_there}");
+        }
+        assert!(
+            page.contains(&("Alt+Shift+F8".to_owned(), "F8")) && page.contains(&("F13".to_owned(), "F13"))
         );
     }
 
