@@ -8,7 +8,8 @@
 //! | `CLIPS` | so many clips of each set at most | 40 |
 //! | `SLOW` | so many clips a level for the systems that take a second each | 10 |
 //! | `HOURS` | so many hours of noise | 0.1 |
-//! | `PARTS` | which parts: `table,listening,denoise,hours,kinds,load` | all |
+//! | `REMARKS` | so many remarks and words that only sound like ours | 200 |
+//! | `PARTS` | which parts: `table,listening,denoise,hours,remarks,kinds,load` | all |
 //! | `SHOW` | print every clip that ours did not get | no |
 #![allow(
     missing_docs,
@@ -30,6 +31,7 @@ mod load;
 mod mixing;
 mod normalise;
 mod reliability;
+mod remarks;
 mod sets;
 mod system;
 mod table;
@@ -41,6 +43,7 @@ pub struct Extent {
     pub clips: usize,
     pub slow: usize,
     pub hours: f64,
+    pub remarks: usize,
     pub parts: Option<String>,
     pub show: bool,
 }
@@ -52,6 +55,7 @@ impl Extent {
             clips: number("CLIPS").map_or(40, |n| n.max(1.0) as usize),
             slow: number("SLOW").map_or(10, |n| n as usize),
             hours: number("HOURS").unwrap_or(0.1),
+            remarks: number("REMARKS").map_or(200, |n| n as usize),
             parts: std::env::var("PARTS").ok(),
             show: std::env::var("SHOW").is_ok(),
         }
@@ -65,10 +69,11 @@ impl Extent {
 
 /// The parts after the table.
 type Part = fn(&sets::Sets, &Extent);
-const PARTS: [(&str, Part); 5] = [
+const PARTS: [(&str, Part); 6] = [
     ("listening", listening::run),
     ("denoise", denoise::run),
     ("hours", hours::run),
+    ("remarks", remarks::run),
     ("kinds", kinds::run),
     ("load", load::run),
 ];

@@ -85,29 +85,55 @@ fn load(rows: Vec<Row>, opened: Opened, remarks: bool, most: usize) -> Vec<Clip>
     Draw(seed).some(rows, usize::MAX).into_iter().filter_map(clip).take(most).collect()
 }
 
-fn synthetic(most: usize) -> Vec<Set> {
-    let folder = root().join("target/readings");
+/// The list of what a script has spoken into a folder, which it makes first where it is not there.
+fn made(folder: &Path, script: &str, arguments: &[String]) -> Option<String> {
     let list = folder.join("readings.tsv");
     let header = |text: &str| text.starts_with("file\tvoice\tgrammar\twords");
     if !std::fs::read_to_string(&list).is_ok_and(|text| header(&text)) {
-        let script = root().join("scripts/make_readings.py");
-        let made = std::process::Command::new("python3").arg(script).arg(&folder).status();
+        let path = root().join("scripts").join(script);
+        let made = std::process::Command::new("python3").arg(path).arg(folder).args(arguments).status();
         if !made.is_ok_and(|status| status.success()) {
             println!(
-                "skipped: synthetic speech; scripts/make_readings.py failed (are espeak-ng and flite installed?)"
+                "skipped: synthetic speech; scripts/{script} failed (are espeak-ng and flite installed?)"
             );
-            return Vec::new();
+            return None;
         }
     }
-    let text = std::fs::read_to_string(&list).expect("the list was written just now");
+    Some(std::fs::read_to_string(&list).expect("the list was written just now"))
+}
+
+/// The row of a line, and of which grammar it is.
+fn row_of(folder: &Path, line: &str) -> Option<(Row, String)> {
+    let columns: Vec<&str> = line.split('\t').collect();
+    let &[file, voice, grammar, words] = columns.as_slice() else { return None };
+    let row = Row { file: folder.join(file), words: words.to_owned(), voice: voice.to_owned() };
+    Some((row, grammar.to_owned()))
+}
+
+/// What nobody means for us, as it is heard where a reading is awaited: so many remarks, and half as many words that only
+/// sound like ours.
+pub fn not_for_us(remarks: usize) -> [Vec<Clip>; 2] {
+    let folder = root().join(format!("target/remarks-{remarks}"));
+    let Some(text) = made(&folder, "make_remarks.py", &[remarks.to_string()]) else {
+        return Default::default();
+    };
+    ["remark", "near"].map(|kind| {
+        let rows = text.lines().skip(1).filter_map(|line| row_of(&folder, line));
+        let rows = rows.filter(|(_, of)| of == kind).map(|(row, _)| row).collect();
+        let mut clips = load(rows, Opened::Reading, true, usize::MAX);
+        // What happens to mean something is no remark.
+        clips.retain(|clip| clip.wanted.is_none());
+        clips
+    })
+}
+
+fn synthetic(most: usize) -> Vec<Set> {
+    let folder = root().join("target/readings");
+    let Some(text) = made(&folder, "make_readings.py", &[]) else { return Vec::new() };
     let spoken = |grammar: &str, fitted: bool| -> Vec<Row> {
-        let row = |line: &str| {
-            let columns: Vec<&str> = line.split('\t').collect();
-            let &[file, voice, of, words] = columns.as_slice() else { return None };
-            let wanted = of == grammar && voice.starts_with("espeak:") == fitted;
-            wanted.then(|| Row { file: folder.join(file), words: words.to_owned(), voice: voice.to_owned() })
-        };
-        text.lines().skip(1).filter_map(row).collect()
+        let wanted = |(row, of): &(Row, String)| of == grammar && row.voice.starts_with("espeak:") == fitted;
+        let rows = text.lines().skip(1).filter_map(|line| row_of(&folder, line));
+        rows.filter(wanted).map(|(row, _)| row).collect()
     };
     let both =
         |grammar: &str| [spoken(grammar, false), spoken(grammar, true)].into_iter().flatten().collect();

@@ -19,7 +19,7 @@ use crate::sets::{Sets, passing_file};
 use crate::system::{self, Answer, System};
 
 /// Wilson's score interval at 95 % for so many of so many.
-fn interval(hits: usize, of: usize) -> (f64, f64) {
+pub fn interval(hits: usize, of: usize) -> (f64, f64) {
     Share { count: hits as u32, of: of as u32 }.interval()
 }
 
