@@ -37,8 +37,8 @@ pub fn run(sets: &Sets, extent: &Extent) {
         let (mut utterances, mut taken, mut dangerous) = (0, 0, 0);
         for minute in 0..minutes {
             let level = LOUD[minute % LOUD.len()];
-            sound::write(&passing_file(), &a_minute(&noises, level, &mut draw))
-                .expect("target/ can be written");
+            let (names, samples) = a_minute(&noises, level, &mut draw);
+            sound::write(&passing_file(), &samples).expect("target/ can be written");
             let answer = stream.hear(&passing_file(), opened);
             utterances += answer.opinions.len();
             for heard in &answer.opinions {
@@ -50,7 +50,7 @@ pub fn run(sets: &Sets, extent: &Extent) {
                 ) {
                     dangerous += 1;
                 }
-                println!("  taken at {level} dBFS: {} ({:.2})", best.words, best.probability);
+                println!("  taken at {level} dBFS in {names}: {} ({:.2})", best.words, best.probability);
             }
         }
         // Of none in n hours: three over n (the rule of three); of some, Poisson's upper end, closely.
@@ -65,15 +65,16 @@ pub fn run(sets: &Sets, extent: &Extent) {
     }
 }
 
-fn a_minute(noises: &[&mixing::Noise], level: f32, draw: &mut Draw) -> Vec<f32> {
+/// A minute of two noises: their names, and the sound.
+fn a_minute(noises: &[&mixing::Noise], level: f32, draw: &mut Draw) -> (String, Vec<f32>) {
     let length = 60 * RATE as usize;
     let mut sum = vec![0.0; length];
-    for _ in 0..2 {
-        let noise = noises[draw.below(noises.len())];
+    let chosen = [(); 2].map(|()| noises[draw.below(noises.len())]);
+    for noise in chosen {
         let (from, share) = (draw.below(noise.samples.len()), 0.2 + draw.share());
         let piece = noise.samples.iter().cycle().skip(from);
         let gain = share / mixing::root_mean_square(&noise.samples).max(1e-6);
         sum.iter_mut().zip(piece).for_each(|(sum, sample)| *sum += gain * sample);
     }
-    mixing::at_level(&sum, level)
+    (chosen.map(|noise| &*noise.name).join(" and "), mixing::at_level(&sum, level))
 }
