@@ -74,7 +74,7 @@ samples: ## Speak the recorded jobs anew from samples/*/job.toml; needs espeak-n
 	python3 scripts/make_samples.py $(JOBS)
 
 clean: ## Remove all that was built, and the demo
-	rm -rf target demo .venv
+	rm -rf target demo .venv fuzz/target fuzz/corpus fuzz/artifacts
 
 setup-demo:
 	@scripts/setup.sh demo
