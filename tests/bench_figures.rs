@@ -38,7 +38,7 @@ fn a_line_is_found_again() {
         assert!((fitted.slope - line.slope).abs() < 0.06, "{fitted:?} for {line:?}");
         assert!((fitted.offset - line.offset).abs() < 0.1, "{fitted:?} for {line:?}");
         assert!((fitted.noise - line.noise).abs() < 0.15, "{fitted:?} for {line:?}");
-        assert!((line.undone(line.applied(0.7, 0.4), 0.4) - 0.7).abs() < 1e-9);
+        assert!((line.undone(line.applied(0.7, 0.4), 0.4, 0.0) - 0.7).abs() < 1e-9);
     };
     check(Line::NONE);
     check(Line { slope: 0.6, offset: -0.4, noise: 0.3 });

@@ -78,8 +78,9 @@ impl Line {
         Self::probability(self.slope * Self::odds(probability) + self.offset + self.noise * noisiness)
     }
 
-    pub fn undone(self, probability: f64, noisiness: f64) -> f64 {
-        Self::probability((Self::odds(probability) - self.offset - self.noise * noisiness) / self.slope)
+    pub fn undone(self, probability: f64, noisiness: f64, against: f64) -> f64 {
+        let odds = Self::odds(probability) - self.offset - self.noise * noisiness - against;
+        Self::probability(odds / self.slope)
     }
 
     /// The line under which what happened is most probable: Newton's steps on the log-likelihood, with a little pull

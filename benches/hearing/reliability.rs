@@ -15,11 +15,14 @@ pub fn run(judged: &[Judged]) {
     let set = Calibration::FITTED;
     let set =
         Line { slope: f64::from(set.slope), offset: f64::from(set.offset), noise: f64::from(set.noise) };
-    // The settings' own calibration is taken off, so that the line fitted is the one to be set.
+    // The settings' own calibration is taken off, so that the line fitted is the one to be set; and what is added to one word
+    // alone, which comes from noise and not from these clips.
     let said = |held_back: bool| -> Vec<Said> {
         let half = judged.iter().filter(|judged| judged.held_back == held_back);
         let noisiness = |judged: &Judged| f64::from(judged.noisiness);
-        let before = |judged: &Judged| set.undone(f64::from(judged.probability), noisiness(judged));
+        let before = |judged: &Judged| {
+            set.undone(f64::from(judged.probability), noisiness(judged), f64::from(judged.against))
+        };
         half.map(|judged| (before(judged), noisiness(judged), judged.right)).collect()
     };
     let after = |line: Line, half: &[Said]| -> Vec<(f64, bool)> {

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use leadhand::hear::level::noisiness;
 use leadhand::record::figures::Share;
+use leadhand::shell::recogniser::calibration::Calibration;
 use leadhand::shell::sound;
 use leadhand::understand::automaton::Automaton;
 use leadhand::understand::heard::{Candidate, Heard};
@@ -88,6 +89,8 @@ pub struct Judged {
     pub probability: f32,
     /// How noisy the clip was, from 0 to 1.
     pub noisiness: f32,
+    /// What was added to its odds for being one word alone.
+    pub against: f32,
     pub right: bool,
     pub held_back: bool,
     /// The level, if it was a reading.
@@ -235,7 +238,8 @@ fn judged(answer: &Answer, clip: &Clip, reading_at: Option<Level>, noisiness: f3
     let listed = candidates.iter().skip(1).any(is_said);
     let right = Some(&best.intent) == clip.wanted.as_ref();
     let (probability, held_back) = (best.probability, clip.held_back());
-    Some(Judged { probability, noisiness, right, held_back, reading_at, listed })
+    let against = Calibration::FITTED.against(best);
+    Some(Judged { probability, noisiness, against, right, held_back, reading_at, listed })
 }
 
 fn show_miss(set: &Set, clip: &Clip, level: Level, answer: &Answer) {
