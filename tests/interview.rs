@@ -165,12 +165,12 @@ fn every_complaint_of_every_machine_has_a_short_interview() {
             let wavers = |f: &leadhand::model::appliance::Fault| {
                 f.weight.contains_key(&complaint.id) && f.wavers > 0.0
             };
-            let recurs = topics.iter().any(|line| line == "< Does it come and go?");
+            let recurs = topics.iter().any(|line| line.ends_with(" Does it come and go?"));
             assert_eq!(recurs, appliance.faults.iter().any(wavers), "{machine}: {}", complaint.id);
             assert!(topics.len() <= 3, "{machine}: {topics:?}");
             questions.extend(topics);
         }
     }
     println!("interviews: {complaints} complaints");
-    assert!(questions.contains("< Was a part replaced for this already?"));
+    assert!(questions.iter().any(|asked| asked.ends_with(" Was a part replaced for this already?")));
 }

@@ -66,8 +66,10 @@ impl Session {
             | Anytime::PowerOff
             | Anytime::EndJob => match &mut self.stage {
                 Stage::Opening(Opening::Interviewing(_)) if word == Anytime::Skip => Handled::No,
-                Stage::Opening(_) => {
-                    out.say(&Prompt::NotHere);
+                Stage::Opening(opening) => {
+                    if word != Anytime::Back || !opening.back() {
+                        out.say(&Prompt::NotHere);
+                    }
                     Handled::Yes { ask: true }
                 }
                 Stage::Bench(bench, phase) => at_bench(bench, phase, out, word),

@@ -22,6 +22,8 @@ pub(super) struct Interview {
     pub(super) told: Vec<Told>,
     /// The part that was replaced, on the way to being told.
     part: Named,
+    /// Is the complaint on record, and what was told? Until the first answer it can be taken back.
+    kept: bool,
 }
 
 /// How far the name of a replaced part has come.
@@ -44,9 +46,38 @@ enum About {
 }
 
 impl Interview {
-    /// The interview on a complaint, with what is told already.
+    /// The interview on a complaint, with what was told along with it.
     pub(super) const fn new(appliance: Arc<Appliance>, complaint: ComplaintId, told: Vec<Told>) -> Self {
-        Self { appliance, complaint, told, part: Named::Not }
+        Self { appliance, complaint, told, part: Named::Not, kept: false }
+    }
+
+    /// One of which everything so far is on record.
+    pub(super) fn on_record(self) -> Self {
+        Self { kept: true, ..self }
+    }
+
+    /// How far it has come, as text: what is not on record yet is not to be remembered.
+    pub(super) fn memory(&self) -> Option<String> {
+        let Self { appliance, complaint, told, .. } = self;
+        self.kept.then(|| format!("{complaint} of {}: {told:?}", appliance.id))
+    }
+
+    /// Puts on record what is not there yet.
+    pub(super) fn keep(&mut self, out: &mut Outbox) {
+        if !std::mem::replace(&mut self.kept, true) {
+            out.record(What::Complained { complaint: self.complaint.clone() });
+            self.told.iter().for_each(|told| out.record(What::Told { told: told.clone() }));
+        }
+    }
+
+    /// Lets go of a part that was on the way to being told; false where there was none.
+    pub(super) fn unname(&mut self) -> bool {
+        std::mem::replace(&mut self.part, Named::Not) != Named::Not
+    }
+
+    /// Can the complaint still be taken back?
+    pub(super) const fn is_open(&self) -> bool {
+        !self.kept
     }
 
     /// Is everything told that would tell anything?
@@ -66,7 +97,8 @@ impl Interview {
     }
 
     /// Keeps an answer.
-    pub(super) fn tell(&mut self, out: &mut Outbox, told: Told) {
+    fn tell(&mut self, out: &mut Outbox, told: Told) {
+        self.keep(out);
         out.record(What::Told { told: told.clone() });
         self.told.push(told);
         self.part = Named::Not;
@@ -82,11 +114,11 @@ impl Interview {
         };
         match (self.open(), &self.part) {
             (Some(About::Recurs) | None, _) => {
-                out.say(&Prompt::AskRecurs);
+                out.say(&Prompt::AskRecurs(self.heard()));
                 asked("recurs", courses(), "yes, no, or not sure")
             }
             (Some(About::Replaced), Named::Not) => {
-                out.say(&Prompt::AskReplaced);
+                out.say(&Prompt::AskReplaced(self.heard()));
                 asked("replaced", self.parts(), "yes, no, or not sure")
             }
             (Some(About::Replaced), Named::Asked) => {
@@ -100,6 +132,12 @@ impl Interview {
                 asked("that-part", self.parts(), "yes, or no")
             }
         }
+    }
+
+    /// The complaint as it is said back, while it can be taken back.
+    fn heard(&self) -> Option<String> {
+        let complaint = self.appliance.complaint(&self.complaint)?;
+        (!self.kept).then(|| complaint.name.clone())
     }
 
     /// Takes an answer.

@@ -39,8 +39,8 @@ impl Opening {
         match self {
             Self::AskingMachine => "machine".to_owned(),
             Self::AskingComplaint(appliance) => format!("complaint of {}", appliance.id),
-            Self::Interviewing(Interview { appliance, complaint, told, .. }) => {
-                format!("{complaint} of {}: {told:?}", appliance.id)
+            Self::Interviewing(interview) => {
+                interview.memory().unwrap_or_else(|| format!("complaint of {}", interview.appliance.id))
             }
         }
     }
@@ -69,6 +69,19 @@ impl Opening {
         let situation = Situation { kind: Kind::Opening, choices, with, ..Situation::default() };
         let example = situation.choices.first().and_then(|choice| choice.say.first()).cloned();
         Question::new(situation, topic, example.unwrap_or_default())
+    }
+
+    /// Goes back to the question before; false where there is none that can still be answered otherwise.
+    pub(super) fn back(&mut self) -> bool {
+        let Self::Interviewing(interview) = self else { return false };
+        if interview.unname() {
+            return true;
+        }
+        let can = interview.is_open();
+        if can {
+            *self = Self::AskingComplaint(Arc::clone(&interview.appliance));
+        }
+        can
     }
 
     pub(super) fn answer(self, shelf: &[Arc<Appliance>], out: &mut Outbox, answer: &Answer<'_>) -> Opened {
@@ -109,21 +122,18 @@ fn machine(shelf: &[Arc<Appliance>], out: &mut Outbox, named: &[&String]) -> Opt
 fn complaint(appliance: &Arc<Appliance>, out: &mut Outbox, named: &[&String]) -> Option<Opened> {
     let is_named = |c: &&Complaint| named.iter().any(|name| c.id.as_str() == *name);
     let complaint = appliance.complaints.iter().find(is_named)?.id.clone();
-    out.record(What::Complained { complaint: complaint.clone() });
     let tells = history::recurring_tells(appliance, &complaint);
-    let mut interview = Interview::new(Arc::clone(appliance), complaint, Vec::new());
-    let recurs = named.iter().find_map(|name| interview::course(name));
-    if let (true, Some(recurs)) = (tells, recurs) {
-        interview.tell(out, Told::Recurs(Some(recurs)));
-    }
-    Some(go_on(interview, out))
+    let recurs = named.iter().find_map(|name| interview::course(name)).filter(|_| tells);
+    let told = recurs.map(|recurs| Told::Recurs(Some(recurs))).into_iter().collect();
+    Some(go_on(Interview::new(Arc::clone(appliance), complaint, told), out))
 }
 
 /// The next question, or the bench, where all is told.
-fn go_on(interview: Interview, out: &mut Outbox) -> Opened {
+fn go_on(mut interview: Interview, out: &mut Outbox) -> Opened {
     if !interview.is_over() {
         return Opened::Still(Opening::Interviewing(interview));
     }
+    interview.keep(out);
     let Interview { appliance, complaint, told, .. } = interview;
     out.say(&Prompt::Scope);
     for refusal in &appliance.refuses {

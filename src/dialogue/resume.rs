@@ -29,7 +29,8 @@ impl Session {
             return Some(Self::opening(shelf, Opening::AskingComplaint(appliance), job));
         };
         appliance.complaint(complaint)?;
-        let interview = Interview::new(Arc::clone(&appliance), complaint.clone(), job.told.clone());
+        let interview =
+            Interview::new(Arc::clone(&appliance), complaint.clone(), job.told.clone()).on_record();
         if !interview.is_over() && !job.is_begun() {
             return Some(Self::opening(shelf, Opening::Interviewing(interview), job));
         }

@@ -25,10 +25,10 @@ pub enum Prompt {
         /// The machine's name.
         machine: String,
     },
-    /// Does it come and go?
-    AskRecurs,
-    /// Was a part replaced for it already?
-    AskReplaced,
+    /// Does it come and go? With the complaint before it, as it was heard, where it can still be taken back.
+    AskRecurs(Option<String>),
+    /// Was a part replaced for it already? With the complaint likewise.
+    AskReplaced(Option<String>),
     /// Which one?
     AskWhichPart,
     /// A setting was turned.

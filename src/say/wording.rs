@@ -48,8 +48,8 @@ fn words(prompt: &Prompt) -> String {
     match prompt {
         Prompt::AskMachine => "Which machine is it?".into(),
         Prompt::AskComplaint { machine } => format!("{}. What is wrong with it?", capital(machine)),
-        Prompt::AskRecurs => "Does it come and go?".into(),
-        Prompt::AskReplaced => "Was a part replaced for this already?".into(),
+        Prompt::AskRecurs(heard) => after(heard.as_deref(), "Does it come and go?"),
+        Prompt::AskReplaced(heard) => after(heard.as_deref(), "Was a part replaced for this already?"),
         Prompt::AskWhichPart => "Which part was it?".into(),
         Prompt::Scope => "Local rules and licensed trades come first. Do only what you may do here.".into(),
         Prompt::OtherSupply => {
@@ -362,6 +362,11 @@ fn lower(text: &str) -> String {
         (Some(first), Some(second)) if second.is_lowercase() => first.to_lowercase().chain(letters).collect(),
         _ => text.to_owned(),
     }
+}
+
+/// A question, after what was heard before it.
+fn after(heard: Option<&str>, question: &str) -> String {
+    heard.map_or_else(|| question.to_owned(), |heard| format!("{}. {question}", capital(heard)))
 }
 
 fn capital(text: &str) -> String {
