@@ -172,6 +172,15 @@ def festival_voices():
     return [f"festival:{name}" for name in there]
 
 
+def speak_all(out, jobs, lines):
+    """Runs the synthesisers, then writes the list: last, so that a broken-off run is begun again."""
+    with concurrent.futures.ThreadPoolExecutor(2) as pool:
+        for done in pool.map(speak, jobs):
+            pass
+    header = "file\tvoice\tgrammar\twords"
+    (out / "readings.tsv").write_text("\n".join([header, *lines]) + "\n")
+
+
 def main():
     out = pathlib.Path(sys.argv[1])
     parts = int(sys.argv[2]) if len(sys.argv) > 2 else 100
@@ -180,7 +189,7 @@ def main():
     # Voices of two kinds by turns: those of the synthesiser that the weights were fitted on, and all others.
     fitted = [f"espeak:{voice}" for voice in ESPEAK]
     others = [f"flite:{voice}" for voice in FLITE] + festival_voices()
-    lines, jobs = ["file\tvoice\tgrammar\twords"], []
+    lines, jobs = [], []
     for place in range(parts * len(PARTS)):
         draw = random.Random(f"{seed} {place}")  # each clip its own, so that one more voice does not change the words
         grammar, make = PARTS[place % len(PARTS)]
@@ -189,11 +198,7 @@ def main():
         name = f"{place:04}.wav"
         jobs.append((voice, words, out / name, draw.random(), draw.random()))
         lines.append(f"{name}\t{voice}\t{grammar}\t{words}")
-    with concurrent.futures.ThreadPoolExecutor(2) as pool:
-        for done in pool.map(speak, jobs):
-            pass
-    # Written last: a broken-off run is begun again.
-    (out / "readings.tsv").write_text("\n".join(lines) + "\n")
+    speak_all(out, jobs, lines)
 
 
 if __name__ == "__main__":

@@ -8,12 +8,11 @@ writes them; the grammar is "remark" or "near".
 None of them was fitted on: the phrases are put together here, the voices are those that the fitting held back.
 """
 
-import concurrent.futures
 import pathlib
 import random
 import sys
 
-from make_readings import FLITE, festival_voices, speak
+from make_readings import FLITE, festival_voices, speak_all
 
 # espeak-ng's plain voice and the variants that the fitting held back (models/speech/training/speak.py).
 HELD_BACK = [
@@ -81,18 +80,14 @@ def main():
     seed = int(sys.argv[3]) if len(sys.argv) > 3 else 1
     out.mkdir(parents=True, exist_ok=True)
     voices = [f"espeak:{voice}" for voice in HELD_BACK] + [f"flite:{voice}" for voice in FLITE] * 4 + festival_voices() * 4
-    lines, jobs = ["file\tvoice\tgrammar\twords"], []
+    lines, jobs = [], []
     for place in range(count * 3 // 2):
         draw = random.Random(f"{seed} remark {place}")
         kind, make = ("near", near) if place % 3 == 2 else ("remark", remark)
         words, voice, name = make(draw), draw.choice(voices), f"{place:05}.wav"
         jobs.append((voice, words, out / name, draw.random(), draw.random()))
         lines.append(f"{name}\t{voice}\t{kind}\t{words}")
-    with concurrent.futures.ThreadPoolExecutor(2) as pool:
-        for done in pool.map(speak, jobs):
-            pass
-    # Written last: a broken-off run is begun again.
-    (out / "readings.tsv").write_text("\n".join(lines) + "\n")
+    speak_all(out, jobs, lines)
 
 
 if __name__ == "__main__":
