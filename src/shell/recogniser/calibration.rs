@@ -22,7 +22,7 @@ impl Calibration {
     pub const NONE: Self = Self { slope: 1.0, offset: 0.0, noise: 0.0, alone: 0.0 };
 
     /// Fitted to the development half of the bench, quiet, at 10 and at 5 dB: in quiet the weights are less sure than they
-    /// could be, in noise they are surer than they should be. Those are clips of speech; the last number is from ten hours of
+    /// could be, in noise they are surer than they should be. Those are clips of speech; the last number is from hours of
     /// noise without any, in which running water was taken for "tree" with up to 0.9. See models/speech/CARD.md.
     pub const FITTED: Self = Self { slope: 0.579, offset: 1.345, noise: -1.068, alone: -1.5 };
 
