@@ -76,7 +76,7 @@ impl Interview {
     }
 
     /// Can the complaint still be taken back?
-    pub(super) const fn is_open(&self) -> bool {
+    pub(super) const fn is_pending(&self) -> bool {
         !self.kept
     }
 

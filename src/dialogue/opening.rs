@@ -77,7 +77,7 @@ impl Opening {
         if interview.unname() {
             return true;
         }
-        let can = interview.is_open();
+        let can = interview.is_pending();
         if can {
             *self = Self::AskingComplaint(Arc::clone(&interview.appliance));
         }
