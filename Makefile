@@ -36,7 +36,7 @@ oracle: setup-test ## Compare every reading of every machine, state and fault wi
 
 bench: bench-hear bench-circuit bench-diagnose bench-record ## All measurements
 
-bench-hear: setup-bench ## Measure how well, how fast and how honestly is heard (CLIPS, SLOW, HOURS, PARTS: benches/hearing)
+bench-hear: setup-bench ## Measure how well, how fast and how honestly is heard (CLIPS, SLOW, HOURS, REMARKS, PARTS: benches/hearing)
 	$(CARGO) bench --locked --profile dev --bench hearing
 
 bench-circuit: setup-test ## Measure how fast readings are predicted, against ngspice, numpy and scipy
