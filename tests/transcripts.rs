@@ -4,7 +4,8 @@
 //! A script is scenes with an empty line between them. A scene begins with its heading (`#`) and `job MACHINE, COMPLAINT,
 //! FAULT`. Then, line by line: `to TOPIC` works on until that is asked, as an able technician would, and begins to write
 //! there; `on` works to the end; `= TOPIC` says what must be asked now; `> WORDS` are typed as they would be said, or a key
-//! is pressed; `(silence)`, `(mumble)`, `(remark)`, `(noise)`, `(microphone lost)`, `(microphone back)`, `(restart)` and
+//! is pressed; `? WORDS` are said and hardly heard, `> WORDS | OTHERS` are heard
+//! and perhaps were others; `(silence)`, `(mumble)`, `(remark)`, `(noise)`, `(microphone lost)`, `(microphone back)`, `(restart)` and
 //! `(20 minutes)` happen.
 
 use std::time::Duration;
@@ -42,10 +43,19 @@ impl Stage {
     }
 
     fn line(&mut self, line: &str) {
+        let typed = |words| console::typed(&understand::open(&self.open(line).situation), words);
+        if let Some((words, others)) = line.strip_prefix("> ").and_then(|line| line.split_once(" | ")) {
+            let heard = perhaps(typed(words), typed(others));
+            return self.happens(&format!("{words} (perhaps {others})"), Input::Heard(heard));
+        }
         if let Some(words) = line.strip_prefix("> ") {
-            let heard = console::typed(&understand::open(&self.open(line).situation), words);
+            let heard = typed(words);
             self.world.hears(words);
             return self.input(Input::Heard(heard));
+        }
+        if let Some(words) = line.strip_prefix("? ") {
+            let heard = hardly(typed(words));
+            return self.happens(&format!("{words} (hardly heard)"), Input::Heard(heard));
         }
         if let Some(topic) = line.strip_prefix("to ") {
             return self.work_to(topic);
@@ -133,6 +143,24 @@ fn unclear(outside: f32) -> Heard {
     Heard { outside, ..Heard::default() }
 }
 
+/// The first, and the others beside it.
+fn perhaps(mut heard: Heard, others: Heard) -> Heard {
+    heard.candidates.truncate(1);
+    heard.candidates.extend(others.candidates);
+    for (candidate, probability) in heard.candidates.iter_mut().zip([0.85, 0.12]) {
+        candidate.probability = probability;
+    }
+    heard
+}
+
+/// The same, as doubtful as may still be put back.
+fn hardly(mut heard: Heard) -> Heard {
+    for candidate in &mut heard.candidates {
+        candidate.probability *= Heard::WORTH_PUTTING_BACK;
+    }
+    heard
+}
+
 /// The scenes of a script, each with its heading, as they go.
 fn transcript(script: &str) -> String {
     let mut text = String::new();
@@ -170,6 +198,7 @@ macro_rules! scripts {
 scripts! {
     anytime,
     corrections,
+    doubt,
     interview,
     ladder,
     leaving,

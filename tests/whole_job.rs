@@ -64,6 +64,8 @@ enum Event {
     Ohms(u32),
     /// A resistance that was perhaps an overload.
     OhmsDoubtful,
+    /// A resistance too doubtful to be taken.
+    OhmsUnclear,
     Overload,
     Beep,
     Unstable,
@@ -102,7 +104,7 @@ enum Then {
     Noise,
 }
 
-const EVENTS: [Event; 78] = [
+const EVENTS: [Event; 79] = [
     Event::Silence,
     Event::TooNoisy,
     Event::Noise,
@@ -157,6 +159,7 @@ const EVENTS: [Event; 78] = [
     Event::Ohms(0),
     Event::Ohms(240),
     Event::OhmsDoubtful,
+    Event::OhmsUnclear,
     Event::Overload,
     Event::Beep,
     Event::Unstable,
@@ -203,6 +206,8 @@ enum Broken {
     LateAcknowledges,
     /// Words hardly heard are handed on as surely heard.
     DoubtIsSurety,
+    /// A reading too doubtful to be taken is handed on as surely heard.
+    UnclearIsTaken,
     /// A restart goes on with the session as it was.
     RestartTrusts,
     /// A lost microphone is not told.
@@ -348,6 +353,7 @@ impl Jobs {
             Event::Overload if topic == "check supply" => false,
             Event::Beep => !lamp || !answers,
             Event::See("yes") => !answers,
+            Event::OhmsUnclear => lamp && answers,
             Event::OhmsDoubtful | Event::Ohms(240) => lamp || !answers,
             Event::Volts(60) | Event::VoltsDoubtful(_) | Event::Ohms(_) | Event::Unstable => !answers,
             Event::Rescale => !lamp,
@@ -411,7 +417,7 @@ impl Jobs {
             Event::Done | Event::After(_, Then::Done) => surely(Intent::Done),
             Event::After(_, Then::Resume) => surely(Intent::Anytime(Anytime::Resume)),
             Event::Acknowledge | Event::After(_, Then::Acknowledge) => surely(own),
-            Event::AcknowledgeDoubtful => doubtful(own, None),
+            Event::AcknowledgeDoubtful => heard_with(DOUBTFUL, own, None),
             Event::AcknowledgeOther => surely(Intent::Acknowledge(match own {
                 Intent::Acknowledge(Acknowledgement::LiveAndClear) => {
                     Acknowledgement::LiveAt("line".into(), "neutral".into())
@@ -421,10 +427,13 @@ impl Jobs {
             Event::Volts(volts) => surely(report(value(volts, Unit::Volts))),
             Event::VoltsDoubtful(volts) => {
                 let rival = report(value(120 - volts, Unit::Volts));
-                doubtful(report(value(volts, Unit::Volts)), Some(rival))
+                heard_with(DOUBTFUL, report(value(volts, Unit::Volts)), Some(rival))
             }
             Event::Ohms(ohms) => surely(report(value(ohms, Unit::Ohms))),
-            Event::OhmsDoubtful => doubtful(report(value(240, Unit::Ohms)), Some(report(Reading::Overload))),
+            Event::OhmsDoubtful | Event::OhmsUnclear => {
+                let probability = if event == Event::OhmsUnclear { UNCLEAR } else { DOUBTFUL };
+                heard_with(probability, report(value(240, Unit::Ohms)), Some(report(Reading::Overload)))
+            }
             Event::Overload => surely(report(Reading::Overload)),
             Event::Beep => surely(report(Reading::Closed)),
             Event::Unstable => surely(report(Reading::Unstable)),
@@ -471,6 +480,7 @@ impl Jobs {
             (Broken::YesIsDone, Event::Yes) => Event::Done,
             (Broken::DoubtIsSurety, Event::AcknowledgeDoubtful) => Event::Acknowledge,
             (Broken::DoubtIsSurety, Event::VoltsDoubtful(volts)) => Event::Volts(volts),
+            (Broken::UnclearIsTaken, Event::OhmsUnclear) => Event::Ohms(240),
             (Broken::LossUntold, Event::MicrophoneLost)
             | (Broken::StopUnheard, Event::Say(Anytime::Stop))
             | (Broken::WetUnheard, Event::Say(Anytime::Wet)) => repeat,
@@ -551,10 +561,15 @@ impl Jobs {
     }
 }
 
-fn doubtful(intent: Intent, rival: Option<Intent>) -> Heard {
+/// Enough to be taken, and too little for it.
+const DOUBTFUL: f32 = 0.75;
+const UNCLEAR: f32 = 0.5;
+
+fn heard_with(probability: f32, intent: Intent, rival: Option<Intent>) -> Heard {
     let candidate = |intent, probability| Candidate { words: "said".into(), intent, probability };
     let rival = rival.map(|rival| candidate(rival, 0.2));
-    Heard { candidates: std::iter::once(candidate(intent, 0.75)).chain(rival).collect(), ..Heard::default() }
+    let candidates = std::iter::once(candidate(intent, probability)).chain(rival).collect();
+    Heard { candidates, ..Heard::default() }
 }
 
 fn topic(step: &Step) -> Option<String> {
@@ -637,6 +652,12 @@ impl Model for Jobs {
             next.broke.extend((!quiet && !refused).then_some(Rule::Beyond));
             next.did = seen.refused.then_some(Deed::Refused).or(next.did);
         }
+        if event == Event::OhmsUnclear {
+            let kept = records().any(|what| matches!(what, What::Found { .. }));
+            next.broke.extend(kept.then_some(Rule::Unclear));
+            let put_back = seen.topic.is_some_and(|topic| topic.starts_with("confirm "));
+            next.did = put_back.then_some(Deed::PutBack).or(next.did);
+        }
         next.past = keep(next.past, &step);
         next.topic = now_topic;
         next.wakes = step.wake_after.is_some();
@@ -686,7 +707,8 @@ fn never(rule: Rule) -> Holds {
             Untold,
             Dry,
             Drained,
-            Beyond
+            Beyond,
+            Unclear
         ]
     )
 }
@@ -711,7 +733,8 @@ fn once(deed: Deed) -> Holds {
             Told,
             Dried,
             Drained,
-            Refused
+            Refused,
+            PutBack
         ]
     )
 }
@@ -772,12 +795,12 @@ fn keeps_every_rule(appliance: &Arc<Appliance>, brief: bool, absent: &[Deed], st
 
 #[test]
 fn every_order_of_everything_keeps_every_rule_on_the_lamp() {
-    keeps_every_rule(&lamp(), false, &NO_JUMPER, 45_353);
+    keeps_every_rule(&lamp(), false, &NO_JUMPER, 96_454);
 }
 
 #[test]
 fn every_order_of_everything_keeps_every_rule_on_the_chime() {
-    keeps_every_rule(&chime(), false, &NO_LIVE, 35_429);
+    keeps_every_rule(&chime(), false, &NO_LIVE, 43_885);
 }
 
 #[test]
@@ -795,7 +818,7 @@ fn no_rule_holds_because_nothing_is_done() {
 /// What can never be done to the lamp, and to the chime.
 const NO_JUMPER: [Deed; 5] =
     [Deed::JumperTouched, Deed::JumperGone, Deed::LiveWithJumper, Deed::Drained, Deed::Dried];
-const NO_LIVE: [Deed; 1] = [Deed::LiveAsked];
+const NO_LIVE: [Deed; 2] = [Deed::LiveAsked, Deed::PutBack];
 
 /// What led there, one event a line.
 fn trace(path: stateright::Path<World, Event>) -> String {
@@ -832,6 +855,7 @@ fn every_rule_broken_on_purpose_is_found() {
         (&chime, Broken::WetUnheard, Rule::Dry),
         (&chime, Broken::ChargeWavedThrough, Rule::Drained),
         (&lamp, Broken::BeyondMisheard, Rule::Beyond),
+        (&lamp, Broken::UnclearIsTaken, Rule::Unclear),
     ];
     for (appliance, broken, rule) in broken {
         let name = RULES.iter().find(|(known, ..)| *known == rule).expect("a rule").1;

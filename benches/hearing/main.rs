@@ -9,7 +9,7 @@
 //! | `SLOW` | so many clips a level for the systems that take a second each | 10 |
 //! | `HOURS` | so many hours of noise | 0.1 |
 //! | `REMARKS` | so many remarks and words that only sound like ours | 200 |
-//! | `PARTS` | which parts: `table,listening,denoise,hours,remarks,kinds,load` | all |
+//! | `PARTS` | which parts: `table,asked,listening,denoise,hours,remarks,kinds,load` | all |
 //! | `SHOW` | print every clip that ours did not get | no |
 #![allow(
     missing_docs,
@@ -19,6 +19,7 @@
     clippy::disallowed_methods
 )]
 
+mod asked;
 mod child;
 mod clips;
 mod denoise;
@@ -30,6 +31,7 @@ mod listening;
 mod load;
 mod mixing;
 mod normalise;
+mod read_back;
 mod reliability;
 mod remarks;
 mod sets;
@@ -69,7 +71,8 @@ impl Extent {
 
 /// The parts after the table.
 type Part = fn(&sets::Sets, &Extent);
-const PARTS: [(&str, Part); 6] = [
+const PARTS: [(&str, Part); 7] = [
+    ("asked", asked::run),
     ("listening", listening::run),
     ("denoise", denoise::run),
     ("hours", hours::run),

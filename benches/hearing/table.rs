@@ -16,6 +16,7 @@ use crate::figures::{Draw, hash, quantile};
 use crate::grammar::Opened;
 use crate::mixing::{self, LEVELS, Level, named};
 use crate::normalise;
+use crate::read_back;
 use crate::sets::{Sets, passing_file};
 use crate::system::{self, Answer, System};
 
@@ -132,6 +133,8 @@ struct Counted {
     stream: BTreeMap<usize, Tally>,
     /// Ours by group, half and level: the headline.
     halves: BTreeMap<(u8, bool, usize), Tally>,
+    /// What becomes of readings in the dialogue.
+    dealt: read_back::ByHalf,
     judged: Vec<Judged>,
 }
 
@@ -204,6 +207,10 @@ impl Bench<'_> {
             let half = counted.halves.entry((set.group as u8, clip.held_back(), at)).or_default();
             count(half);
             half.rival_known += usize::from(is_rival_known(&answer, clip));
+            if let (Group::Readings | Group::Numbers, Some(wanted)) = (set.group, &clip.wanted) {
+                let dealt = counted.dealt.entry((set.group as u8, clip.held_back(), at)).or_default();
+                dealt.count(answer.heard.as_ref(), wanted);
+            }
             let reading_at = matches!(set.group, Group::Readings | Group::Numbers).then_some(level);
             counted.judged.extend(judged(&answer, clip, reading_at, noisiness(&samples)));
             if self.show && meant != clip.wanted {
@@ -309,6 +316,7 @@ fn print(sets: &Sets, systems: &[System], counted: &Counted) {
     println!(
         "\nunseen: wrong, and what was said is not among the candidates, so that no read-back can be chosen for it."
     );
+    read_back::print(&counted.dealt);
     by_set(sets, counted);
     println!(
         "\nexact: value, scale, unit, points and correction all right and taken (ours: at the working threshold, {});\n\

@@ -122,6 +122,16 @@ impl Phase {
         }
     }
 
+    /// The question whether something hardly understood was meant; `None` where nothing is asked that is read back.
+    pub(super) fn put_back(&self, bench: &Bench, answer: &Answer<'_>) -> Option<Self> {
+        match self {
+            Self::Measuring(phase) => phase.put_back(bench, answer).map(Self::Confirming),
+            Self::Confirming(phase) => phase.put_back(bench, answer).map(Self::Confirming),
+            Self::Dictating(phase) => phase.put_back(answer).map(Self::Dictating),
+            _ => None,
+        }
+    }
+
     /// The closing items that a job picked up again has not answered yet.
     pub(super) fn closing_from(bench: &Bench, answered: &[Closing]) -> Self {
         let open = |item: &ClosingItem| answered.iter().all(|done| done.item != item.id);

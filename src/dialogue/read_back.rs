@@ -4,6 +4,7 @@
 //! only where something hangs on it is it read back digit by digit and a yes waited for.
 
 use crate::reading::Finding;
+use crate::understand::heard::{Candidate, Heard};
 
 /// When a reading waits for a yes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
@@ -17,6 +18,52 @@ pub enum ReadBack {
     Never,
 }
 
+/// What was read back and denied since the question was asked: it is hardly what is said again, however much it sounds so.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Denied<T>(Vec<T>);
+
+impl<T> Default for Denied<T> {
+    fn default() -> Self {
+        Self(Vec::new())
+    }
+}
+
+impl<T: PartialEq> Denied<T> {
+    /// Nobody denies more and still wants to be asked.
+    const MOST: usize = 3;
+    /// So often what was read back rightly is denied (assumed, as of what is nodded through).
+    const BY_MISTAKE: f32 = 0.02;
+
+    /// This too; what was denied longest ago is forgotten where it becomes too much.
+    pub(super) fn and(mut self, value: T) -> Self {
+        self.0.retain(|known| *known != value);
+        self.0.push(value);
+        let over = self.0.len().saturating_sub(Self::MOST);
+        self.0.drain(..over);
+        self
+    }
+
+    /// Was this denied?
+    pub(super) fn has(&self, value: &T) -> bool {
+        self.0.contains(value)
+    }
+
+    /// What an utterance most probably says, of all that `says` finds in it.
+    pub(super) fn likeliest<'h>(
+        &self,
+        heard: &'h Heard,
+        says: impl Fn(&Candidate) -> Option<T>,
+    ) -> Option<(T, &'h Candidate)> {
+        let weigh = |(value, candidate): &(T, &Candidate)| {
+            let meant = if self.has(value) { Self::BY_MISTAKE } else { 1.0 - Self::BY_MISTAKE };
+            candidate.probability * meant
+        };
+        let said = heard.candidates.iter().filter_map(|candidate| Some((says(candidate)?, candidate)));
+        // They come in order, so that the first of equals is kept.
+        said.reduce(|best, other| if weigh(&other) > weigh(&best) { other } else { best })
+    }
+}
+
 /// What was heard, and what may have been meant instead.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Meant {
@@ -28,11 +75,11 @@ pub(super) struct Meant {
     pub(super) confused: Vec<Finding>,
 }
 
-/// From this probability on that something else was meant, and that it leads elsewhere, a yes is worth asking for:
-/// `leadhand simulate --read-back` shows what the choice brings.
-const WORTH_ASKING: f32 = 0.03;
-
 impl ReadBack {
+    /// From this probability on that something else was meant, and that it leads elsewhere, a yes is worth asking for:
+    /// `leadhand simulate --read-back` shows what the choice brings.
+    pub const WORTH_ASKING: f32 = 0.03;
+
     /// Is a yes to be waited for? `elsewhere` tells whether a finding would lead to another verdict, remedy or next check
     /// than what was heard; it is asked only where that decides.
     pub(super) fn asks(self, meant: &Meant, elsewhere: impl Fn(&Finding) -> bool) -> bool {
@@ -40,7 +87,7 @@ impl ReadBack {
             Self::Always => true,
             Self::Never => false,
             Self::WhereItMatters => {
-                meant.in_doubt() >= WORTH_ASKING && meant.at_stake(elsewhere) >= WORTH_ASKING
+                meant.in_doubt() >= Self::WORTH_ASKING && meant.at_stake(elsewhere) >= Self::WORTH_ASKING
             }
         }
     }
@@ -71,6 +118,7 @@ impl Meant {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::understand::intent::Intent;
 
     fn named(name: &str) -> Finding {
         Finding::Outcome(name.to_owned())
@@ -111,6 +159,38 @@ mod tests {
             assert_eq!(ReadBack::WhereItMatters.asks(&meant, far), asks, "{what}");
             assert!(ReadBack::Always.asks(&meant, far) && !ReadBack::Never.asks(&meant, far), "{what}");
         }
+    }
+
+    #[test]
+    fn what_was_denied_is_weighed_little() {
+        let heard = |candidates: &[(&str, f32)]| Heard {
+            candidates: candidates
+                .iter()
+                .map(|(words, probability)| Candidate {
+                    words: (*words).to_owned(),
+                    intent: Intent::Yes,
+                    probability: *probability,
+                })
+                .collect(),
+            ..Heard::default()
+        };
+        let two = heard(&[("fifteen", 0.9), ("fifty", 0.08)]);
+        let sure = heard(&[("fifteen", 0.99), ("fifty", 0.005)]);
+        let says = |candidate: &Candidate| Some(candidate.words.clone());
+        for (heard, denied, expected) in [
+            (&two, &[][..], "fifteen"),
+            (&two, &["fifteen"], "fifty"),
+            (&two, &["fifty"], "fifteen"),
+            (&two, &["fifteen", "fifty"], "fifteen"),
+            (&sure, &["fifteen"], "fifteen"),
+            // Of more than three the first is forgotten.
+            (&two, &["fifteen", "a", "b", "c"], "fifteen"),
+        ] {
+            let all = denied.iter().fold(Denied::default(), |all, one| all.and((*one).to_owned()));
+            let (value, candidate) = all.likeliest(heard, says).expect("something was heard");
+            assert_eq!((value.as_str(), candidate.words.as_str()), (expected, expected), "{denied:?}");
+        }
+        assert!(Denied::<String>::default().likeliest(&two, |_| None).is_none());
     }
 
     #[test]

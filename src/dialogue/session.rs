@@ -310,12 +310,24 @@ impl Session {
         if !self.at_live_work() {
             self.since = now;
         }
+        if self.missed <= LADDER && self.put_back(heard) {
+            return true;
+        }
         match self.missed {
             1 => out.say(&Prompt::SayAgain),
             2 => out.say(&self.example()),
             LADDER => out.say(&Prompt::UseKeys),
             _ => return false,
         }
+        true
+    }
+
+    /// Asks whether a doubtful reading was meant; false where there is none.
+    fn put_back(&mut self, heard: &Heard) -> bool {
+        let Some(doubtful) = heard.doubtful() else { return false };
+        let Stage::Bench(bench, phase) = &mut self.stage else { return false };
+        let Some(asking) = phase.put_back(bench, &Answer { best: doubtful, heard }) else { return false };
+        *phase = asking;
         true
     }
 

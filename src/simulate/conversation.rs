@@ -125,13 +125,15 @@ impl Opened {
         for _ in 0..MOST_TURNS {
             let Some(asked) = listening.take() else { break };
             let heard = talk.answer(&asked, ears);
-            if heard.understood().is_some() {
+            let understood = heard.understood().is_some();
+            if understood {
                 watch.answered(&asked.topic);
             }
             now = now.after(TURN);
             let step = session.handle(now, Input::Heard(heard));
-            talk.keep(&step);
             listening = listening_to(&step);
+            talk.reported(&asked, understood, listening.as_ref());
+            talk.keep(&step);
             if let Some(next) = &listening {
                 watch.ordered(&next.topic, speaks_hazard(&step));
             }
@@ -209,15 +211,7 @@ impl<'t, 'm> Talk<'t, 'm> {
         }
         let (kind, rest) = asked.topic.split_once(' ').unwrap_or((&asked.topic, ""));
         let plain = match kind {
-            "check" => {
-                let heard = self.report(&rest.into(), "", asked, ears);
-                let understood = heard.understood().is_some();
-                self.count(|exchange| {
-                    exchange.readings += u32::from(understood);
-                    exchange.again += u32::from(!understood);
-                });
-                return heard;
-            }
+            "check" => return self.report(&rest.into(), "", asked, ears),
             "confirm" => {
                 self.count(|exchange| exchange.asked += 1);
                 return self.confirm(&rest.into(), asked, ears);
@@ -234,6 +228,18 @@ impl<'t, 'm> Talk<'t, 'm> {
             _ => "yes".into(),
         };
         ears.hear(asked, &plain)
+    }
+
+    /// Counts a reading: it is said again where it was not understood and the same is asked once more.
+    fn reported(&mut self, asked: &Listening, understood: bool, next: Option<&Listening>) {
+        if !asked.topic.starts_with("check ") || self.correcting {
+            return;
+        }
+        let again = !understood && next.is_some_and(|next| next.topic == asked.topic);
+        self.count(|exchange| {
+            exchange.readings += u32::from(!again);
+            exchange.again += u32::from(again);
+        });
     }
 
     /// Counts towards the first advice.

@@ -32,9 +32,20 @@ impl Heard {
     /// costs a technician more than saying it again.
     pub const WORKING_THRESHOLD: f32 = 0.7;
 
+    /// From this probability on, a reading that is too doubtful to be taken is put back to whoever said it: a yes is shorter
+    /// than the reading, and heard more surely. (Rejection, explicit and implicit confirmation by thresholds: Jurafsky and
+    /// Martin, "Speech and Language Processing", on dialogue systems; from memory.)
+    pub const WORTH_PUTTING_BACK: f32 = 0.4;
+
     /// The best candidate, if it is probable enough to be acted on.
     pub fn understood(&self) -> Option<&Candidate> {
         self.candidates.first().filter(|best| best.probability >= Self::WORKING_THRESHOLD)
+    }
+
+    /// The best candidate, if it is too doubtful to be acted on and probable enough to be put back.
+    pub fn doubtful(&self) -> Option<&Candidate> {
+        let doubtful = Self::WORTH_PUTTING_BACK..Self::WORKING_THRESHOLD;
+        self.candidates.first().filter(|best| doubtful.contains(&best.probability))
     }
 
     /// Was "stop" understood?

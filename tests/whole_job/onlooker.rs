@@ -35,10 +35,12 @@ pub enum Rule {
     Drained,
     /// What is never helped with is refused and kept, and nothing else comes of it.
     Beyond,
+    /// What was too doubtful to be understood is never kept as found: it is asked about.
+    Unclear,
 }
 
 /// Every rule, with what it forbids, and the deed that shows that it does not hold because nothing is ever done.
-pub const RULES: [(Rule, &str, Deed); 12] = [
+pub const RULES: [(Rule, &str, Deed); 13] = [
     (
         Rule::DeadFirst,
         "no resistance, continuity or hands inside unless proved dead and not spoiled since",
@@ -59,6 +61,7 @@ pub const RULES: [(Rule, &str, Deed); 12] = [
     (Rule::Dry, "nothing is live while it is wet", Deed::Dried),
     (Rule::Drained, "no hands at what keeps a charge unless read as empty", Deed::Drained),
     (Rule::Beyond, "what is never helped with is refused and kept", Deed::Refused),
+    (Rule::Unclear, "nothing is kept as found that was not understood", Deed::PutBack),
 ];
 
 /// What happened at least once, so that no rule holds because nothing is ever asked.
@@ -79,10 +82,11 @@ pub enum Deed {
     Dried,
     Drained,
     Refused,
+    PutBack,
 }
 
 /// Every deed, with its name.
-pub const DEEDS: [(Deed, &str); 15] = [
+pub const DEEDS: [(Deed, &str); 16] = [
     (Deed::DeadAsked, "a resistance or continuity is asked for"),
     (Deed::LiveAsked, "a live reading or observation is asked for"),
     (Deed::SwitchedOn, "something is switched on"),
@@ -98,6 +102,7 @@ pub const DEEDS: [(Deed, &str); 15] = [
     (Deed::Dried, "it is dry again"),
     (Deed::Drained, "a charge is read as gone"),
     (Deed::Refused, "something is refused"),
+    (Deed::PutBack, "a doubtful reading is put back"),
 ];
 
 /// What was answered, as the onlooker hears it.
@@ -383,7 +388,7 @@ impl Onlooker {
             Deed::Proved => self.supply == Supply::Dead,
             Deed::Stopped => self.paused,
             Deed::Closed | Deed::WentOn | Deed::Told | Deed::JumperGone => false,
-            Deed::Dried | Deed::Drained | Deed::Refused => false,
+            Deed::Dried | Deed::Drained | Deed::Refused | Deed::PutBack => false,
         }
     }
 }

@@ -2,15 +2,17 @@
 //! for it.
 
 use crate::id::CheckId;
+use crate::model::appliance::Check;
 use crate::reading::{Finding, Reading};
 use crate::say::Prompt;
-use crate::understand::heard::Candidate;
+use crate::understand::heard::{Candidate, Heard};
 use crate::understand::intent::{Elsewhere, Intent, Named};
 use crate::understand::situation::Kind;
 
 use super::super::bench::Bench;
 use super::super::findings;
 use super::super::outbox::Outbox;
+use super::super::read_back::Denied;
 use super::{Answer, Phase, Question, aside, measuring};
 
 /// What waits for an answer.
@@ -19,6 +21,8 @@ pub(in super::super) struct Confirming {
     pub(in super::super) check: CheckId,
     finding: Finding,
     words: Candidate,
+    /// What was read back before.
+    denied: Denied<Finding>,
     /// Is it another check's than the one asked for, so that its name is read back too?
     named: bool,
     /// The question that was open when the reading was volunteered.
@@ -27,7 +31,12 @@ pub(in super::super) struct Confirming {
 
 impl Confirming {
     pub(super) fn new(check: CheckId, finding: Finding, words: &Candidate) -> Self {
-        Self { check, finding, words: words.clone(), named: false, then: None }
+        Self { check, finding, words: words.clone(), denied: Denied::default(), named: false, then: None }
+    }
+
+    /// The same, where other values were denied before.
+    pub(super) fn denying(self, denied: Denied<Finding>) -> Self {
+        Self { denied, ..self }
     }
 
     /// Of a reading that was not asked for; the job goes on with `then`.
@@ -79,10 +88,17 @@ impl Confirming {
                 let check = bench.check(&self.check);
                 match measuring::in_unit(out, report.reading, measuring::unit_of(check)) {
                     // Said a second time and heard the same: that is a confirmation.
-                    Some(finding) if finding == self.finding => {
+                    Some(finding) if finding == self.finding && !report.correction => {
                         Self { words: answer.best.clone(), ..self }.confirmed(bench, out)
                     }
-                    Some(finding) => Phase::Confirming(Self { finding, words: answer.best.clone(), ..self }),
+                    Some(finding) => {
+                        let instead = self.instead(check, answer.heard);
+                        Phase::Confirming(instead.unwrap_or(Self {
+                            finding,
+                            words: answer.best.clone(),
+                            ..self
+                        }))
+                    }
                     None => Phase::Confirming(self),
                 }
             }
@@ -111,6 +127,19 @@ impl Confirming {
         }
     }
 
+    /// Another value, hardly understood: that one is asked about instead. The same once more settles nothing.
+    pub(super) fn put_back(&self, bench: &Bench, answer: &Answer<'_>) -> Option<Self> {
+        let instead = self.instead(bench.check(&self.check), answer.heard)?;
+        (instead.finding != self.finding).then_some(instead)
+    }
+
+    /// What was said instead of what was read back.
+    fn instead(&self, check: &Check, heard: &Heard) -> Option<Self> {
+        let denied = self.denied.clone().and(self.finding.clone());
+        let (finding, words) = denied.likeliest(heard, |candidate| measuring::quietly(check, candidate))?;
+        Some(Self { finding, words: words.clone(), denied, ..self.clone() })
+    }
+
     fn confirmed(self, bench: &mut Bench, out: &mut Outbox) -> Phase {
         match self.then {
             None => measuring::accept(bench, out, &self.check, self.finding, &[], &self.words),
@@ -122,7 +151,10 @@ impl Confirming {
     }
 
     fn dropped(self, bench: &Bench) -> Phase {
-        self.then.map_or_else(|| measuring::begin(bench, self.check), |then| *then)
+        match self.then {
+            Some(then) => *then,
+            None => measuring::begin_again(bench, self.check, self.denied.and(self.finding)),
+        }
     }
 
     /// The same reading, of other points: another check's, or nobody's.

@@ -18,7 +18,7 @@ use crate::understand::situation::Kind;
 
 use super::super::bench::Bench;
 use super::super::outbox::Outbox;
-use super::super::read_back::Meant;
+use super::super::read_back::{Denied, Meant, ReadBack};
 use super::advising::Advising;
 use super::confirming::Confirming;
 use super::going_live::GoingLive;
@@ -32,6 +32,8 @@ pub(in super::super) struct Measuring {
     step: Step,
     /// What was read across other points than asked, as it was understood: they may only have been misheard.
     misplaced: Option<(Report, Candidate)>,
+    /// What was read back since it was asked for, and denied.
+    denied: Denied<Finding>,
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -89,13 +91,25 @@ pub(in super::super) fn begin(bench: &Bench, id: CheckId) -> Phase {
     if step == Step::Asking && bench.findings.wants_leads(&id) {
         return Phase::ProvingLeads;
     }
-    Phase::Measuring(Measuring { check: id, step, misplaced: None })
+    Phase::Measuring(Measuring { step, ..Measuring::of(id) })
+}
+
+/// A check begun again since what was read back was not meant.
+pub(super) fn begin_again(bench: &Bench, id: CheckId, denied: Denied<Finding>) -> Phase {
+    match begin(bench, id) {
+        Phase::Measuring(phase) => Phase::Measuring(Measuring { denied, ..phase }),
+        other => other,
+    }
 }
 
 impl Measuring {
+    fn of(check: CheckId) -> Self {
+        Self { check, step: Step::Asking, misplaced: None, denied: Denied::default() }
+    }
+
     /// The question of a check whose state is reached.
-    pub(super) const fn asking(check: CheckId) -> Phase {
-        Phase::Measuring(Self { check, step: Step::Asking, misplaced: None })
+    pub(super) fn asking(check: CheckId) -> Phase {
+        Phase::Measuring(Self::of(check))
     }
 
     /// Is something to be done before the question?
@@ -151,6 +165,24 @@ impl Measuring {
         })
     }
 
+    /// A finding that was hardly understood, put to the question whether it was meant.
+    pub(super) fn put_back(&self, bench: &Bench, answer: &Answer<'_>) -> Option<Confirming> {
+        let correction = matches!(&answer.best.intent, Intent::Report(report) if report.correction);
+        if self.step != Step::Asking || correction || bench.read_back == ReadBack::Never {
+            return None;
+        }
+        let check = bench.check(&self.check);
+        let finding = quietly(check, answer.best)?;
+        Some(self.instead(check, finding, answer))
+    }
+
+    /// Waits for a yes to what was most probably meant, if `heard` was denied before or is doubtful.
+    fn instead(&self, check: &Check, heard: Finding, answer: &Answer<'_>) -> Confirming {
+        let likeliest = self.denied.likeliest(answer.heard, |candidate| quietly(check, candidate));
+        let (finding, words) = likeliest.unwrap_or((heard, answer.best));
+        Confirming::new(check.id.clone(), finding, words).denying(self.denied.clone())
+    }
+
     pub(in super::super) fn answer(self, bench: &mut Bench, out: &mut Outbox, answer: &Answer<'_>) -> Phase {
         let check = bench.check(&self.check).clone();
         match (&self.step, &answer.best.intent) {
@@ -169,7 +201,10 @@ impl Measuring {
                 self.other_points(bench, out, report, answer.best)
             }
             (Step::Asking, _) => match finding(out, &check, answer.best) {
-                Some(finding) => take(bench, out, &check, finding, answer),
+                Some(finding) if self.denied.has(&finding) => {
+                    Phase::Confirming(self.instead(&check, finding, answer))
+                }
+                Some(finding) => take(bench, out, &check, finding, answer, self.denied),
                 None => Phase::Measuring(self),
             },
             _ => {
@@ -258,6 +293,11 @@ fn finding(out: &mut Outbox, check: &Check, candidate: &Candidate) -> Option<Fin
     }
 }
 
+/// What an answer says about a check, if anything.
+pub(super) fn quietly(check: &Check, candidate: &Candidate) -> Option<Finding> {
+    finding(&mut Outbox::new(crate::time::Timestamp::ZERO), check, candidate)
+}
+
 /// Does a report name two points, and other ones than asked for?
 pub(super) fn names_other_points(
     report: &Report,
@@ -281,13 +321,20 @@ pub(super) fn in_unit(out: &mut Outbox, reading: Reading, unit: Unit) -> Option<
 }
 
 /// Takes a finding, or waits for a yes where something hangs on it.
-fn take(bench: &mut Bench, out: &mut Outbox, check: &Check, finding: Finding, answer: &Answer<'_>) -> Phase {
+fn take(
+    bench: &mut Bench,
+    out: &mut Outbox,
+    check: &Check,
+    finding: Finding,
+    answer: &Answer<'_>,
+    denied: Denied<Finding>,
+) -> Phase {
     let meant = meant(check, finding, answer);
     let elsewhere = bench.findings.elsewhere(&check.id, &meant.heard.0, bench.state.as_ref());
     let asks = bench.read_back.asks(&meant, elsewhere);
     let Meant { heard: (finding, _), mut others, .. } = meant;
     if asks {
-        return Phase::Confirming(Confirming::new(check.id.clone(), finding, answer.best));
+        return Phase::Confirming(Confirming::new(check.id.clone(), finding, answer.best).denying(denied));
     }
     others.retain(|(_, probability)| *probability >= RIVAL);
     accept(bench, out, &check.id, finding, &others, answer.best)
@@ -298,11 +345,10 @@ const RIVAL: f32 = 0.02;
 
 /// A finding, and what may have been meant instead.
 fn meant(check: &Check, heard: Finding, answer: &Answer<'_>) -> Meant {
-    let mut quiet = Outbox::new(crate::time::Timestamp::ZERO);
     let mut probability = answer.best.probability;
     let mut others: Vec<(Finding, f32)> = Vec::new();
     for candidate in answer.heard.candidates.iter().skip(1) {
-        let Some(other) = finding(&mut quiet, check, candidate) else { continue };
+        let Some(other) = quietly(check, candidate) else { continue };
         match others.iter_mut().find(|(known, _)| *known == other) {
             Some((_, sum)) => *sum += candidate.probability,
             None if other == heard => probability += candidate.probability,
@@ -407,10 +453,37 @@ pub(super) fn correct(
     let Some(finding) = finding(out, &check, &candidate) else {
         return if making_safe { phase } else { begin(bench, check.id) };
     };
+    if bench.findings.found(&check.id).as_ref() == Some(&finding) {
+        return same_again(bench, out, &check, answer, phase);
+    }
     out.say(&Prompt::TakenBack);
     if making_safe {
         keep(bench, out, &check.id, finding, &[], &candidate);
         return phase;
     }
     accept(bench, out, &check.id, finding, &[], &candidate)
+}
+
+/// "No" to what was read back in passing, and then the same: it is something else that sounds so. Nobody is asked about a
+/// reading at live work who left it, nor in the middle of making safe.
+fn same_again(
+    bench: &mut Bench,
+    out: &mut Outbox,
+    check: &Check,
+    answer: &Answer<'_>,
+    phase: Phase,
+) -> Phase {
+    let left = bench.state_of(check).energised || matches!(phase, Phase::MakingSafe(_));
+    let denied = bench.findings.found(&check.id).into_iter().fold(Denied::default(), Denied::and);
+    match denied.likeliest(answer.heard, |candidate| quietly(check, candidate)) {
+        Some((finding, words)) if !left => {
+            out.say(&Prompt::TakenBack);
+            bench.findings.scratch(out, &check.id);
+            Phase::Confirming(Confirming::new(check.id.clone(), finding, words).denying(denied))
+        }
+        _ => {
+            out.say(&Prompt::SayAgain);
+            phase
+        }
+    }
 }
