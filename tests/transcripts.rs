@@ -4,9 +4,9 @@
 //! A script is scenes with an empty line between them. A scene begins with its heading (`#`) and `job MACHINE, COMPLAINT,
 //! FAULT`. Then, line by line: `to TOPIC` works on until that is asked, as an able technician would, and begins to write
 //! there; `on` works to the end; `= TOPIC` says what must be asked now; `> WORDS` are typed as they would be said, or a key
-//! is pressed; `? WORDS` are said and hardly heard, `> WORDS | OTHERS` are heard
-//! and perhaps were others; `(silence)`, `(mumble)`, `(remark)`, `(noise)`, `(microphone lost)`, `(microphone back)`, `(restart)` and
-//! `(20 minutes)` happen.
+//! is pressed; `> WORDS | OTHERS` are heard, and perhaps were others; `? WORDS`, or `? WORDS | OTHERS`, are hardly heard;
+//! `(silence)`, `(mumble)`, `(remark)`, `(noise)`, `(microphone lost)`, `(microphone back)`, `(restart)` and `(20 minutes)`
+//! happen.
 
 use std::time::Duration;
 
@@ -44,18 +44,19 @@ impl Stage {
 
     fn line(&mut self, line: &str) {
         let typed = |words| console::typed(&understand::open(&self.open(line).situation), words);
-        if let Some((words, others)) = line.strip_prefix("> ").and_then(|line| line.split_once(" | ")) {
-            let heard = perhaps(typed(words), typed(others));
-            return self.happens(&format!("{words} (perhaps {others})"), Input::Heard(heard));
-        }
-        if let Some(words) = line.strip_prefix("> ") {
+        if let Some(words) = line.strip_prefix("> ").filter(|words| !words.contains(" | ")) {
             let heard = typed(words);
             self.world.hears(words);
             return self.input(Input::Heard(heard));
         }
-        if let Some(words) = line.strip_prefix("? ") {
-            let heard = hardly(typed(words));
-            return self.happens(&format!("{words} (hardly heard)"), Input::Heard(heard));
+        let hardly = line.strip_prefix("? ");
+        if let Some(said) = hardly.or_else(|| line.strip_prefix("> ")) {
+            let (words, others) = said.split_once(" | ").unwrap_or((said, ""));
+            let surely = if hardly.is_some() { Heard::WORTH_PUTTING_BACK } else { 0.85 };
+            let perhaps = if others.is_empty() { String::new() } else { format!(", perhaps {others}") };
+            let how = if hardly.is_some() { "hardly heard" } else { "heard" };
+            let heard = perhaps_heard(typed(words), surely, typed(others));
+            return self.happens(&format!("{words} ({how}{perhaps})"), Input::Heard(heard));
         }
         if let Some(topic) = line.strip_prefix("to ") {
             return self.work_to(topic);
@@ -143,20 +144,12 @@ fn unclear(outside: f32) -> Heard {
     Heard { outside, ..Heard::default() }
 }
 
-/// The first, and the others beside it.
-fn perhaps(mut heard: Heard, others: Heard) -> Heard {
+/// The first with a probability, and the others beside it.
+fn perhaps_heard(mut heard: Heard, surely: f32, others: Heard) -> Heard {
     heard.candidates.truncate(1);
     heard.candidates.extend(others.candidates);
-    for (candidate, probability) in heard.candidates.iter_mut().zip([0.85, 0.12]) {
+    for (candidate, probability) in heard.candidates.iter_mut().zip([surely, 0.12]) {
         candidate.probability = probability;
-    }
-    heard
-}
-
-/// The same, as doubtful as may still be put back.
-fn hardly(mut heard: Heard) -> Heard {
-    for candidate in &mut heard.candidates {
-        candidate.probability *= Heard::WORTH_PUTTING_BACK;
     }
     heard
 }

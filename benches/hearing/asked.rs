@@ -15,12 +15,10 @@ use leadhand::understand::situation::Situation;
 use crate::Extent;
 use crate::clips::{Clip, Group};
 use crate::figures::Draw;
-use crate::mixing::{Level, named};
-use crate::read_back::{self, Dealt};
+use crate::mixing::named;
+use crate::read_back::{self, Dealt, LEVELS};
 use crate::sets::Sets;
 use crate::table::{Tally, sound_of};
-
-const SHOWN: [Level; 3] = [None, Some(10), Some(5)];
 
 /// What is known when a reading is heard.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -35,7 +33,7 @@ enum Known {
 const ALL: [(Known, &str); 3] = [
     (Known::Nothing, "nothing is known"),
     (Known::Asked, "pair and unit asked for"),
-    (Known::Misplaced, "another pair asked for"),
+    (Known::Misplaced, "another pair asked for *"),
 ];
 
 impl Known {
@@ -80,7 +78,10 @@ pub fn run(sets: &Sets, _: &Extent) {
     let mut counted: BTreeMap<(Known, usize), Counted> = BTreeMap::new();
     for (_, clip) in sets.clips().filter(|(set, _)| set.group == Group::Readings) {
         let Some(wanted @ Intent::Report(report)) = &clip.wanted else { continue };
-        for (at, level) in SHOWN.into_iter().enumerate() {
+        if report.correction {
+            continue;
+        }
+        for (at, level) in LEVELS.into_iter().enumerate() {
             let samples = sound_of(clip, &sets.noises, level);
             for (known, _) in ALL {
                 let Some(situation) = known.situation(clip, report) else { continue };
@@ -103,35 +104,37 @@ pub fn run(sets: &Sets, _: &Extent) {
         Dealt::CELLS
     );
     for (known, name) in ALL {
-        for (at, level) in SHOWN.into_iter().enumerate() {
+        for (at, level) in LEVELS.into_iter().enumerate() {
             let Some(Counted { tally, dealt, for_asked }) = counted.get(&(known, at)) else { continue };
             let percent = |n: usize| format!("{:.1}", 100.0 * n as f64 / tally.said().max(1) as f64);
-            print!(
-                "{name:<26} {:<7} {:>5} {:>6} {:>6} {:>6}   {}",
+            let dealt = match known {
+                Known::Misplaced => format!("  {for_asked} taken for the pair asked for"),
+                _ => dealt.cells(),
+            };
+            println!(
+                "{name:<26} {:<7} {:>5} {:>6} {:>6} {:>6}   {dealt}",
                 named(level),
                 tally.said(),
                 percent(tally.exact),
                 percent(tally.wrong),
                 percent(tally.asked_again),
-                dealt.cells()
-            );
-            println!(
-                "{}",
-                if known == Known::Misplaced { format!("  {for_asked} for the pair") } else { String::new() }
             );
         }
     }
     println!(
         "\nThe first three as taken at the working threshold, the rest with the read-back of the dialogue:"
     );
-    println!(
-        "{}\nfor the pair: clips taken for a reading of the pair that was asked for.",
-        read_back::MEANING
-    );
+    println!("{}\n* the clips that name a pair: what the leads are put to elsewhere.", read_back::MEANING);
 }
 
-/// Was it taken for a reading of the pair that was asked for?
+/// Was it taken for a reading of the pair that was asked for? Without a pair it would be.
 fn names(heard: &Heard, situation: &Situation) -> bool {
     let Some(Intent::Report(report)) = heard.understood().map(|best| &best.intent) else { return false };
-    report.points.is_some() && report.points == situation.asked
+    let asked = |(a, b): &(PointId, PointId)| {
+        situation
+            .asked
+            .as_ref()
+            .is_some_and(|asked| asked == &(a.clone(), b.clone()) || asked == &(b.clone(), a.clone()))
+    };
+    report.points.as_ref().is_none_or(asked)
 }

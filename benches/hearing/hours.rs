@@ -1,10 +1,12 @@
 //! Hours of household noise in which nobody speaks: what is taken for a reading, and what for the answer to a hazard.
 //!
 //! Two noises are mixed and looped from drawn places on, a minute at a time, at several levels, and go the whole way of
-//! a microphone's sound: endpointer, recogniser, and for acknowledgements the second opinion.
+//! a microphone's sound: endpointer, recogniser, and for acknowledgements the second opinion. "Put back" is a reading too
+//! doubtful to be taken, which is asked about where one is awaited.
 
 use leadhand::hear::frame::RATE;
 use leadhand::shell::sound;
+use leadhand::understand::heard::Candidate;
 use leadhand::understand::intent::Intent;
 
 use crate::Extent;
@@ -22,8 +24,8 @@ pub fn run(sets: &Sets, extent: &Extent) {
     let hours = minutes as f64 / 60.0;
     println!("\n## Noise without speech: {hours:.2} hours (HOURS=10 for the whole)\n");
     println!(
-        "{:<14} {:>10} {:>7} {:>9} {:>14} {:>22}",
-        "open", "utterances", "taken", "wanted", "of these", "at most an hour, 95 %"
+        "{:<14} {:>10} {:>9} {:>7} {:>9} {:>14} {:>22}",
+        "open", "utterances", "put back", "taken", "wanted", "of these", "at most an hour, 95 %"
     );
     for opened in [Opened::Reading, Opened::Acknowledge] {
         let mut stream = match System::own("ours, from the stream", false, &["stream"]) {
@@ -34,7 +36,7 @@ pub fn run(sets: &Sets, extent: &Extent) {
         let noises: Vec<&mixing::Noise> =
             sets.noises.iter().filter(|noise| !noise.name.starts_with("babble")).collect();
         let mut draw = Draw(21);
-        let (mut utterances, mut taken, mut dangerous) = (0, 0, 0);
+        let (mut utterances, mut put_back, mut taken, mut dangerous) = (0, 0, 0, 0);
         for minute in 0..minutes {
             let level = LOUD[minute % LOUD.len()];
             let (names, samples) = a_minute(&noises, level, &mut draw);
@@ -42,6 +44,8 @@ pub fn run(sets: &Sets, extent: &Extent) {
             let answer = stream.hear(&passing_file(), opened);
             utterances += answer.opinions.len();
             for heard in &answer.opinions {
+                let asked_about = |best: &Candidate| matches!(best.intent, Intent::Report(_));
+                put_back += usize::from(heard.doubtful().is_some_and(asked_about));
                 let Some(best) = heard.understood() else { continue };
                 taken += 1;
                 if matches!(
@@ -57,7 +61,7 @@ pub fn run(sets: &Sets, extent: &Extent) {
         let bound =
             if dangerous == 0 { 3.0 } else { f64::from(dangerous) + 2.0 * f64::from(dangerous).sqrt() + 2.0 };
         println!(
-            "{:<14} {utterances:>10} {taken:>7} {:>9} {dangerous:>14} {:>22.2}",
+            "{:<14} {utterances:>10} {put_back:>9} {taken:>7} {:>9} {dangerous:>14} {:>22.2}",
             opened.name(),
             if opened == Opened::Reading { "readings" } else { "answers" },
             bound / hours

@@ -6,15 +6,31 @@ use leadhand::dialogue::ReadBack;
 use leadhand::understand::heard::Heard;
 use leadhand::understand::intent::Intent;
 
-use crate::clips::Group;
-use crate::mixing::{LEVELS, named};
+use crate::clips::Clip;
+use crate::mixing::{self, Level, named};
 use crate::table::interval;
 
-/// By group, half and level.
-pub type ByHalf = BTreeMap<(u8, bool, usize), Dealt>;
+/// What is read back: by its name, half and level.
+pub type ByHalf = BTreeMap<(&'static str, bool, usize), Dealt>;
 
-/// What became of readings of which everything hangs on the value: the worst case. Where other values would lead to the same
-/// verdict and next check, the dialogue asks less.
+/// Where there is more noise, what is not understood is told to be too noisy and never put back.
+pub const LEVELS: [Level; 3] = [None, Some(20), Some(10)];
+
+/// What a clip is for the dialogue, if it is something that is read back.
+pub fn kind(clip: &Clip, synthetic: bool) -> Option<&'static str> {
+    match &clip.wanted {
+        Some(Intent::Report(report)) if report.correction => None,
+        Some(Intent::Report(_)) if synthetic => Some("synthetic readings"),
+        Some(Intent::Report(_)) => Some("people's readings"),
+        Some(Intent::Digits(_)) => Some("people's numbers, read out"),
+        Some(Intent::Plate(_)) if synthetic => Some("plates, read out"),
+        Some(Intent::Plate(_)) => Some("people's letters, read out"),
+        _ => None,
+    }
+}
+
+/// What became of them where everything hangs on the value: the worst case. Where other readings would lead to the same verdict
+/// and next check, the dialogue asks less. What is read out sign by sign always waits for a yes.
 #[derive(Clone, Debug, Default)]
 pub struct Dealt {
     at_once: Judged,
@@ -33,7 +49,7 @@ struct Judged {
 /// What the columns mean.
 pub const MEANING: &str = "exact: taken at once, or read back rightly and a yes waited for; wrong: another value taken \
                            without a yes; denied:\nanother value read back and a yes waited for, which the technician denies; \
-                           next: of those, the value said is the next\nthat would be read back; again: nothing read back.";
+                           next: of all, denied, and the value said\nis the next in line; again: nothing read back.";
 
 impl Dealt {
     pub const CELLS: &str =
@@ -42,17 +58,18 @@ impl Dealt {
     /// Counts what was heard of a reading.
     pub fn count(&mut self, heard: Option<&Heard>, wanted: &Intent) {
         let candidates = heard.map_or(&[][..], |heard| &heard.candidates);
-        let Some((best, others)) = candidates.split_first() else { return self.again += 1 };
-        let judged = match best.probability {
-            surely if 1.0 - surely < ReadBack::WORTH_ASKING => &mut self.at_once,
-            doubtful if doubtful >= Heard::WORTH_PUTTING_BACK => &mut self.put_back,
-            _ => return self.again += 1,
+        let understood = |heard: &Heard| heard.understood().or_else(|| heard.doubtful()).is_some();
+        let Some((best, others)) = candidates.split_first().filter(|_| heard.is_some_and(understood)) else {
+            return self.again += 1;
         };
+        let read_out = matches!(wanted, Intent::Digits(_) | Intent::Plate(_));
+        let at_once = !read_out && 1.0 - best.probability < ReadBack::WORTH_ASKING;
+        let judged = if at_once { &mut self.at_once } else { &mut self.put_back };
         let right = best.intent == *wanted;
         judged.right += usize::from(right);
         judged.wrong += usize::from(!right);
         let is_next = || others.first().is_some_and(|next| next.intent == *wanted);
-        self.next += usize::from(!right && 1.0 - best.probability >= ReadBack::WORTH_ASKING && is_next());
+        self.next += usize::from(!right && !at_once && is_next());
     }
 
     /// How many there were.
@@ -88,13 +105,12 @@ pub fn print(dealt: &ByHalf) {
     println!(
         "\n## Ours with the read-back of the dialogue, where everything hangs on the value, in per cent\n"
     );
-    println!("{:<20} {:<12} {:<7} {:>5} {}", "", "half", "noise", "n", Dealt::CELLS);
-    for ((group, held_back, at), dealt) in dealt {
+    println!("{:<28} {:<12} {:<7} {:>5} {}", "", "half", "noise", "n", Dealt::CELLS);
+    for ((kind, held_back, at), dealt) in dealt {
         println!(
-            "{:<20} {:<12} {:<7} {:>5} {}",
-            if *group == Group::Readings as u8 { "synthetic readings" } else { "people's numbers" },
+            "{kind:<28} {:<12} {:<7} {:>5} {}",
             if *held_back { "held back" } else { "development" },
-            named(LEVELS[*at]),
+            named(mixing::LEVELS[*at]),
             dealt.of(),
             dealt.cells()
         );

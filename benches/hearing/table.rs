@@ -207,8 +207,11 @@ impl Bench<'_> {
             let half = counted.halves.entry((set.group as u8, clip.held_back(), at)).or_default();
             count(half);
             half.rival_known += usize::from(is_rival_known(&answer, clip));
-            if let (Group::Readings | Group::Numbers, Some(wanted)) = (set.group, &clip.wanted) {
-                let dealt = counted.dealt.entry((set.group as u8, clip.held_back(), at)).or_default();
+            let synthetic = set.group == Group::Readings || set.name == "plates";
+            if let (Some(kind), Some(wanted)) = (read_back::kind(clip, synthetic), &clip.wanted)
+                && read_back::LEVELS.contains(&level)
+            {
+                let dealt = counted.dealt.entry((kind, clip.held_back(), at)).or_default();
                 dealt.count(answer.heard.as_ref(), wanted);
             }
             let reading_at = matches!(set.group, Group::Readings | Group::Numbers).then_some(level);

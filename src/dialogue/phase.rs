@@ -8,6 +8,7 @@ pub(super) mod advising;
 pub(super) mod aside;
 pub(super) mod confirming;
 pub(super) mod consenting;
+pub(super) mod correcting;
 pub(super) mod dictating;
 pub(super) mod going_live;
 pub(super) mod leads;

@@ -29,7 +29,7 @@ impl<T> Default for Denied<T> {
 }
 
 impl<T: PartialEq> Denied<T> {
-    /// Nobody denies more and still wants to be asked.
+    /// Whoever denies more is asked about the first once more.
     const MOST: usize = 3;
     /// So often what was read back rightly is denied (assumed, as of what is nodded through).
     const BY_MISTAKE: f32 = 0.02;
@@ -54,13 +54,19 @@ impl<T: PartialEq> Denied<T> {
         heard: &'h Heard,
         says: impl Fn(&Candidate) -> Option<T>,
     ) -> Option<(T, &'h Candidate)> {
-        let weigh = |(value, candidate): &(T, &Candidate)| {
-            let meant = if self.has(value) { Self::BY_MISTAKE } else { 1.0 - Self::BY_MISTAKE };
-            candidate.probability * meant
-        };
-        let said = heard.candidates.iter().filter_map(|candidate| Some((says(candidate)?, candidate)));
+        let mut said: Vec<(T, &Candidate, f32)> = Vec::new();
+        for candidate in &heard.candidates {
+            let Some(value) = says(candidate) else { continue };
+            let meant = if self.has(&value) { Self::BY_MISTAKE } else { 1.0 - Self::BY_MISTAKE };
+            let weight = candidate.probability * meant;
+            match said.iter_mut().find(|(known, ..)| *known == value) {
+                Some((.., sum)) => *sum += weight,
+                None => said.push((value, candidate, weight)),
+            }
+        }
         // They come in order, so that the first of equals is kept.
-        said.reduce(|best, other| if weigh(&other) > weigh(&best) { other } else { best })
+        let best = said.into_iter().reduce(|best, other| if other.2 > best.2 { other } else { best });
+        best.map(|(value, candidate, _)| (value, candidate))
     }
 }
 

@@ -303,7 +303,7 @@ impl Session {
             permille: heard.candidates.first().map_or(0, |c| (c.probability * 1000.0).round() as u16),
             understood: false,
         });
-        if self.pause.is_some() || heard.outside > REMARK {
+        if self.pause.is_some() || heard.is_remark() {
             return false;
         }
         self.missed = (self.missed + 1).min(LADDER + 1);
@@ -311,6 +311,9 @@ impl Session {
             self.since = now;
         }
         if self.missed <= LADDER && self.put_back(heard) {
+            if self.missed == LADDER {
+                out.say(&Prompt::UseKeys);
+            }
             return true;
         }
         match self.missed {
@@ -491,6 +494,3 @@ fn speak_of(region: &Region, bench: &Bench, out: &mut Outbox) {
 
 /// A note that begins so marks a photo.
 pub(super) const PHOTO: &str = "Photo";
-
-/// A share outside the grammar above which an utterance is a remark, not an answer.
-const REMARK: f32 = 0.5;

@@ -11,7 +11,7 @@ use crate::model::appliance::{Appliance, Check, ClosingItem, Complaint};
 use crate::quantity::Unit;
 use crate::reading::{Finding, Reading};
 use crate::record::entry::What;
-use crate::say::{Line, Manner};
+use crate::say::{Line, Manner, Prompt};
 use crate::time::Timestamp;
 use crate::understand::automaton::Automaton;
 use crate::understand::heard::{Candidate, Heard};
@@ -166,8 +166,10 @@ struct Talk<'t, 'm> {
     dice: Dice,
     visit: Visit,
     exchange: Exchange,
-    /// What the last reading was heard as.
-    heard_as: Option<Finding>,
+    /// What we said last.
+    last_line: String,
+    /// Was something measured that is not on record yet?
+    measured: bool,
     /// A check whose reading was read back wrong in passing, and is put right at once.
     astray: Option<CheckId>,
     /// Is what was just said a correction, and no new measurement?
@@ -190,7 +192,8 @@ impl<'t, 'm> Talk<'t, 'm> {
             hearing,
             visit: Visit::default(),
             exchange: Exchange::default(),
-            heard_as: None,
+            last_line: String::new(),
+            measured: false,
             astray: None,
             correcting: false,
             nodded: false,
@@ -211,7 +214,10 @@ impl<'t, 'm> Talk<'t, 'm> {
         }
         let (kind, rest) = asked.topic.split_once(' ').unwrap_or((&asked.topic, ""));
         let plain = match kind {
-            "check" => return self.report(&rest.into(), "", asked, ears),
+            "check" => {
+                self.measured = true;
+                return self.report(&rest.into(), "", asked, ears);
+            }
             "confirm" => {
                 self.count(|exchange| exchange.asked += 1);
                 return self.confirm(&rest.into(), asked, ears);
@@ -259,10 +265,8 @@ impl<'t, 'm> Talk<'t, 'm> {
             let candidate = heard.candidates.into_iter().next()?;
             Some(Candidate { probability: *probability, ..candidate })
         };
-        self.heard_as = Some(best.0.clone());
         // What no grammar takes here is not heard here.
         let Some(first) = candidate(&best) else {
-            self.heard_as = Some(found.clone());
             return ears.hear(asked, &format!("{before}{}", words(appliance, check, &found)));
         };
         let second = other.as_ref().and_then(candidate).filter(|second| second.intent != first.intent);
@@ -271,7 +275,7 @@ impl<'t, 'm> Talk<'t, 'm> {
 
     /// Yes, or no and the value, where another one was read back and it is noticed.
     fn confirm(&mut self, check: &CheckId, asked: &Listening, ears: &mut Ears) -> Heard {
-        let right = self.technician.find(check) == self.heard_as.as_ref();
+        let right = self.technician.find(check).is_some_and(|found| reads_back(&self.last_line, found));
         self.nodded = right || self.dice.falls(self.technician.slips.nodded);
         if self.nodded {
             return ears.hear(asked, "yes");
@@ -343,6 +347,7 @@ impl<'t, 'm> Talk<'t, 'm> {
     }
 
     fn listen(&mut self, line: &Line) {
+        self.last_line.clone_from(&line.text);
         let hazard = line.manner == Manner::Hazard;
         let a_minute = if hazard { WORDS_A_MINUTE.1 } else { WORDS_A_MINUTE.0 };
         let seconds = 60.0 * line.text.split_whitespace().count() as f64 / a_minute;
@@ -355,7 +360,8 @@ impl<'t, 'm> Talk<'t, 'm> {
     /// A finding was taken. Where it is not what was said, it was read back in passing, and mostly noticed.
     fn found(&mut self, check: &CheckId, finding: &Finding) {
         self.visit.evidence.accept(check.clone(), finding.clone());
-        if !self.correcting {
+        // What is put right was measured before.
+        if std::mem::take(&mut self.measured) {
             self.visit.checks.push(check.clone());
         }
         self.standing.insert(check.clone(), finding.clone());
@@ -371,4 +377,11 @@ impl<'t, 'm> Talk<'t, 'm> {
         let wrong = standing.iter().filter(|(check, finding)| self.technician.find(check) != Some(finding));
         wrong.count() as u32
     }
+}
+
+/// Is it this finding that a line reads back for a yes? What is seen is never misheard here.
+fn reads_back(line: &str, finding: &Finding) -> bool {
+    let Finding::Reading(reading) = finding else { return true };
+    let reads = |beeps| Prompt::ConfirmReading { reading: *reading, beeps }.line().text == line;
+    reads(false) || reads(true)
 }

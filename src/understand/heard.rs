@@ -37,6 +37,14 @@ impl Heard {
     /// Martin, "Speech and Language Processing", on dialogue systems; from memory.)
     pub const WORTH_PUTTING_BACK: f32 = 0.4;
 
+    /// A share outside the grammar above which an utterance is a remark, not an answer.
+    const REMARK: f32 = 0.5;
+
+    /// Does most of it lie outside the grammar?
+    pub fn is_remark(&self) -> bool {
+        self.outside > Self::REMARK
+    }
+
     /// The best candidate, if it is probable enough to be acted on.
     pub fn understood(&self) -> Option<&Candidate> {
         self.candidates.first().filter(|best| best.probability >= Self::WORKING_THRESHOLD)
@@ -45,7 +53,7 @@ impl Heard {
     /// The best candidate, if it is too doubtful to be acted on and probable enough to be put back.
     pub fn doubtful(&self) -> Option<&Candidate> {
         let doubtful = Self::WORTH_PUTTING_BACK..Self::WORKING_THRESHOLD;
-        self.candidates.first().filter(|best| doubtful.contains(&best.probability))
+        self.candidates.first().filter(|best| doubtful.contains(&best.probability) && !self.is_remark())
     }
 
     /// Was "stop" understood?

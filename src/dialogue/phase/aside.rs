@@ -17,7 +17,7 @@ use super::advising::Advising;
 use super::confirming::Confirming;
 use super::dictating::Dictating;
 use super::rating::Rating;
-use super::{Answer, Phase, measuring};
+use super::{Answer, Phase, correcting, measuring};
 
 impl Phase {
     /// Takes what is said out of turn, and breaks off; goes on where the answer is one to the phase's question.
@@ -54,14 +54,14 @@ impl Phase {
                     out.say(&Prompt::NotNow);
                     return Break(self);
                 };
-                Break(measuring::correct(bench, out, answer, &report, self))
+                Break(correcting::correct(bench, out, answer, &report, self))
             }
             Intent::Report(report) if report.correction && self.is_action() => {
                 if !self.bears_asides(bench) || bench.findings.last().is_none() {
                     out.say(&Prompt::NotNow);
                     return Break(self);
                 }
-                Break(measuring::correct(bench, out, answer, report, self))
+                Break(correcting::correct(bench, out, answer, report, self))
             }
             Intent::Report(report) if self.is_action() || matches!(self, Self::Advising(_)) => {
                 let Some((a, b)) = report.points.clone() else { return Continue(self) };

@@ -5,7 +5,7 @@ use crate::id::CheckId;
 use crate::model::appliance::Check;
 use crate::reading::{Finding, Reading};
 use crate::say::Prompt;
-use crate::understand::heard::{Candidate, Heard};
+use crate::understand::heard::Candidate;
 use crate::understand::intent::{Elsewhere, Intent, Named};
 use crate::understand::situation::Kind;
 
@@ -21,7 +21,7 @@ pub(in super::super) struct Confirming {
     pub(in super::super) check: CheckId,
     finding: Finding,
     words: Candidate,
-    /// What was read back before.
+    /// What was read back before, and denied.
     denied: Denied<Finding>,
     /// Is it another check's than the one asked for, so that its name is read back too?
     named: bool,
@@ -70,7 +70,11 @@ impl Confirming {
         let mut situation = bench.situation_of(bench.check(&self.check));
         situation.kind = Kind::Confirm;
         let topic = if self.named { "known" } else { "confirm" };
-        Question::new(situation, &format!("{topic} {}", self.check), "yes, or no and the value")
+        let example = match &self.finding {
+            Finding::Reading(_) => "yes, or no and the value",
+            Finding::Outcome(_) => "yes, or no",
+        };
+        Question::new(situation, &format!("{topic} {}", self.check), example)
     }
 
     fn beeps(&self, bench: &Bench) -> bool {
@@ -86,20 +90,18 @@ impl Confirming {
             }
             Intent::Report(report) => {
                 let check = bench.check(&self.check);
-                match measuring::in_unit(out, report.reading, measuring::unit_of(check)) {
+                match measuring::finding(out, check, answer.best) {
                     // Said a second time and heard the same: that is a confirmation.
                     Some(finding) if finding == self.finding && !report.correction => {
                         Self { words: answer.best.clone(), ..self }.confirmed(bench, out)
                     }
-                    Some(finding) => {
-                        let instead = self.instead(check, answer.heard);
-                        Phase::Confirming(instead.unwrap_or(Self {
-                            finding,
-                            words: answer.best.clone(),
-                            ..self
-                        }))
+                    Some(_) => Phase::Confirming(self.instead(check, answer).unwrap_or(self)),
+                    None => {
+                        if measuring::elsewhere(check, report) {
+                            out.say(&Prompt::NotHere);
+                        }
+                        Phase::Confirming(self)
                     }
-                    None => Phase::Confirming(self),
                 }
             }
             Intent::Rescale(prefix, unit) => match self.finding {
@@ -129,14 +131,21 @@ impl Confirming {
 
     /// Another value, hardly understood: that one is asked about instead. The same once more settles nothing.
     pub(super) fn put_back(&self, bench: &Bench, answer: &Answer<'_>) -> Option<Self> {
-        let instead = self.instead(bench.check(&self.check), answer.heard)?;
-        (instead.finding != self.finding).then_some(instead)
+        self.instead(bench.check(&self.check), answer).filter(|instead| instead.finding != self.finding)
     }
 
-    /// What was said instead of what was read back.
-    fn instead(&self, check: &Check, heard: &Heard) -> Option<Self> {
-        let denied = self.denied.clone().and(self.finding.clone());
-        let (finding, words) = denied.likeliest(heard, |candidate| measuring::quietly(check, candidate))?;
+    /// What was said instead of what was read back, or denies it and sounds the same.
+    fn instead(&self, check: &Check, answer: &Answer<'_>) -> Option<Self> {
+        let best = measuring::quietly(check, answer.best)?;
+        let correction = matches!(&answer.best.intent, Intent::Report(report) if report.correction);
+        let (denied, (finding, words)) = if correction {
+            let denied = self.denied.clone().and(self.finding.clone());
+            let likeliest =
+                denied.likeliest(answer.heard, |candidate| measuring::quietly(check, candidate))?;
+            (denied, likeliest)
+        } else {
+            (self.denied.clone(), (best, answer.best))
+        };
         Some(Self { finding, words: words.clone(), denied, ..self.clone() })
     }
 
@@ -151,9 +160,13 @@ impl Confirming {
     }
 
     fn dropped(self, bench: &Bench) -> Phase {
-        match self.then {
-            Some(then) => *then,
-            None => measuring::begin_again(bench, self.check, self.denied.and(self.finding)),
+        match (self.then, self.finding) {
+            (Some(then), _) => *then,
+            (None, finding @ Finding::Reading(_)) => {
+                measuring::begin_again(bench, self.check, self.denied.and(finding))
+            }
+            // What is seen is said in few ways, and a no to "no" says either.
+            (None, Finding::Outcome(_)) => measuring::begin(bench, self.check),
         }
     }
 
@@ -166,11 +179,12 @@ impl Confirming {
         let Finding::Reading(reading) = &self.finding else { return Phase::Confirming(self) };
         match bench.dead_check(&Named::Across(a, b), *reading) {
             Some(check) if !bench.state_of(bench.check(&self.check)).energised => {
-                Phase::Confirming(Self { check: check.id.clone(), named: true, ..self })
+                let denied = Denied::default();
+                Phase::Confirming(Self { check: check.id.clone(), named: true, denied, ..self })
             }
             _ => {
                 out.say(&Prompt::NotKnown);
-                self.dropped(bench)
+                self.then.map_or_else(|| measuring::begin(bench, self.check), |then| *then)
             }
         }
     }

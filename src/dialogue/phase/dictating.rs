@@ -46,6 +46,7 @@ impl Dictating {
         if self.heard.is_some() {
             return None;
         }
+        signs(answer.best)?;
         let (signs, _) = self.denied.likeliest(answer.heard, signs)?;
         Some(Self { heard: Some(signs), ..self.clone() })
     }

@@ -23,7 +23,7 @@ use super::advising::Advising;
 use super::confirming::Confirming;
 use super::going_live::GoingLive;
 use super::making_safe::MakingSafe;
-use super::{Answer, Phase, Question, aside};
+use super::{Answer, Phase, Question, aside, correcting};
 
 /// Towards one finding.
 #[derive(Clone, Debug, PartialEq)]
@@ -195,7 +195,7 @@ impl Measuring {
                 begin(bench, self.check)
             }
             (_, Intent::Report(report)) if report.correction && bench.findings.last().is_some() => {
-                correct(bench, out, answer, report, Phase::Measuring(self))
+                correcting::correct(bench, out, answer, report, Phase::Measuring(self))
             }
             (Step::Asking, Intent::Report(report)) if elsewhere(&check, report) => {
                 self.other_points(bench, out, report, answer.best)
@@ -221,7 +221,7 @@ fn keeps_charge(check: &Check) -> bool {
 }
 
 /// Does a report name points, and others than the check's?
-fn elsewhere(check: &Check, report: &Report) -> bool {
+pub(super) fn elsewhere(check: &Check, report: &Report) -> bool {
     check.points().is_some_and(|asked| names_other_points(report, asked))
 }
 
@@ -276,7 +276,7 @@ fn example(unit: Unit) -> String {
 }
 
 /// What an answer says about a check; says why not where it says nothing.
-fn finding(out: &mut Outbox, check: &Check, candidate: &Candidate) -> Option<Finding> {
+pub(super) fn finding(out: &mut Outbox, check: &Check, candidate: &Candidate) -> Option<Finding> {
     match (&check.kind, &candidate.intent) {
         (kind, Intent::Chose(name)) if kind.has_outcome(name) => Some(Finding::Outcome(name.clone())),
         (CheckKind::Measure(m), Intent::Report(report)) => {
@@ -434,56 +434,4 @@ fn settle(bench: &mut Bench, out: &mut Outbox) -> Option<Phase> {
     bench.findings.ask_again(&check);
     out.say(&prompt);
     Some(begin(bench, check))
-}
-
-/// "No, fifteen": the last finding again, with another value. Making safe goes on first: a check begun in the middle of it
-/// would leave the rest out.
-pub(super) fn correct(
-    bench: &mut Bench,
-    out: &mut Outbox,
-    answer: &Answer<'_>,
-    report: &Report,
-    phase: Phase,
-) -> Phase {
-    let making_safe = matches!(phase, Phase::MakingSafe(_));
-    let last = bench.findings.last().expect("the caller saw one").clone();
-    let check = bench.check(&last).clone();
-    let same_check = Report { points: None, ..report.clone() };
-    let candidate = Candidate { intent: Intent::Report(same_check), ..answer.best.clone() };
-    let Some(finding) = finding(out, &check, &candidate) else {
-        return if making_safe { phase } else { begin(bench, check.id) };
-    };
-    if bench.findings.found(&check.id).as_ref() == Some(&finding) {
-        return same_again(bench, out, &check, answer, phase);
-    }
-    out.say(&Prompt::TakenBack);
-    if making_safe {
-        keep(bench, out, &check.id, finding, &[], &candidate);
-        return phase;
-    }
-    accept(bench, out, &check.id, finding, &[], &candidate)
-}
-
-/// "No" to what was read back in passing, and then the same: it is something else that sounds so. Nobody is asked about a
-/// reading at live work who left it, nor in the middle of making safe.
-fn same_again(
-    bench: &mut Bench,
-    out: &mut Outbox,
-    check: &Check,
-    answer: &Answer<'_>,
-    phase: Phase,
-) -> Phase {
-    let left = bench.state_of(check).energised || matches!(phase, Phase::MakingSafe(_));
-    let denied = bench.findings.found(&check.id).into_iter().fold(Denied::default(), Denied::and);
-    match denied.likeliest(answer.heard, |candidate| quietly(check, candidate)) {
-        Some((finding, words)) if !left => {
-            out.say(&Prompt::TakenBack);
-            bench.findings.scratch(out, &check.id);
-            Phase::Confirming(Confirming::new(check.id.clone(), finding, words).denying(denied))
-        }
-        _ => {
-            out.say(&Prompt::SayAgain);
-            phase
-        }
-    }
 }

@@ -117,8 +117,16 @@ fn measurement(check: &Section, s: &Section, names: &Names) -> Option<Measuremen
     })
 }
 
+fn outcome(s: &Section) -> Outcome {
+    let say = s.spoken_list("say");
+    if let Some(first) = say.first().filter(|first| matches!(first.as_str(), "yes" | "no")) {
+        let reason = format!("`{first}` is read back, and the answer to that could mean either");
+        s.report(Code::Unspeakable, s.place("say"), reason, "begin with other words for it");
+    }
+    Outcome { name: s.word("name").text, say }
+}
+
 fn observation(s: &Section, names: &Names) -> Observation {
-    let outcome = |s: &Section| Outcome { name: s.word("name").text, say: s.spoken_list("say") };
     let outcomes: Vec<Outcome> = s.some_sections("outcome").iter().map(outcome).collect();
     let probabilities = |s: &Section, field: &str| {
         let found = s.numbers(field);
