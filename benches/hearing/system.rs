@@ -43,14 +43,15 @@ impl System {
         let from = BufReader::new(child.stdout.take().expect("its output is a pipe"));
         let mut system = Self { name: name.to_owned(), slow, child, to, from };
         // Libraries may say something of their own before.
+        let mut last = String::new();
         for _ in 0..50 {
             match system.line() {
                 Some(line) if line.trim() == "ready" => return Ok(system),
-                Some(_) => {}
+                Some(line) => last = line,
                 None => break,
             }
         }
-        Err(format!("skipped: {name}; it did not start"))
+        Err(format!("skipped: {name}; it did not start: {}", last.trim()))
     }
 
     /// One of this program's own (`child.rs`).
