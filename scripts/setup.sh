@@ -120,6 +120,14 @@ baselines() {
     fi
 }
 
+# The shipped weights in other number formats, in target/bench.
+kinds() {
+    made=target/bench/weights-q5_1/manifest.toml
+    [ ! -f "$made" ] || [ models/speech/manifest.toml -nt "$made" ] || return 0
+    target/bench/venv/bin/python scripts/weights_kinds.py target/bench >/dev/null ||
+        echo "skipped: the weights in other formats could not be written (is numpy there?)"
+}
+
 # The validator of the reports' HTML, in node_modules.
 validator() {
     [ ! -x node_modules/.bin/html-validate ] && command -v npm >/dev/null || return 0
@@ -168,6 +176,7 @@ case "${1:-}" in
         setup demo
         setup bench || echo "Going on; voices and systems that want these are skipped."
         baselines
+        kinds
         ;;
     *) echo "usage: scripts/setup.sh demo|test|screen|fuzz|bench" >&2; exit 2 ;;
 esac

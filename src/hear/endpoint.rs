@@ -83,8 +83,8 @@ const BEGINS: f32 = 0.5;
 const GOES_ON: f32 = 0.3;
 
 /// In noise, speech goes on only down to this share of what was loudest (about −10 dB): noise that the detector takes for
-/// speech (water, people) would keep an utterance open up to its longest. Measured at 10 dB: of 280 clips 20 instead of 37
-/// had not ended after 2.5 s, and 76 % instead of 72 % came out right; in quiet as many as before.
+/// speech (water, people) would keep an utterance open up to its longest. Measured on 815 clips the whole way of a microphone's
+/// sound: at 10 dB 76.8 % come out right instead of 72.3 %, in quiet 95.2 % as before.
 const FAINT: f32 = 0.3;
 /// What stands so far above the noise is never too soft.
 const CLEAR: f32 = 4.0;
