@@ -27,6 +27,13 @@ pub struct Candidate {
     pub probability: f32,
 }
 
+impl Candidate {
+    /// Does it put right a reading that was read back?
+    pub const fn is_correction(&self) -> bool {
+        matches!(&self.intent, Intent::Report(report) if report.correction)
+    }
+}
+
 impl Heard {
     /// Below this probability of the best candidate the answer is "not understood", never a guess: a value taken wrongly
     /// costs a technician more than saying it again.

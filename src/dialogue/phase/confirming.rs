@@ -137,8 +137,7 @@ impl Confirming {
     /// What was said instead of what was read back, or denies it and sounds the same.
     fn instead(&self, check: &Check, answer: &Answer<'_>) -> Option<Self> {
         let best = measuring::quietly(check, answer.best)?;
-        let correction = matches!(&answer.best.intent, Intent::Report(report) if report.correction);
-        let (denied, (finding, words)) = if correction {
+        let (denied, (finding, words)) = if answer.best.is_correction() {
             let denied = self.denied.clone().and(self.finding.clone());
             let likeliest =
                 denied.likeliest(answer.heard, |candidate| measuring::quietly(check, candidate))?;

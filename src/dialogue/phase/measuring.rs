@@ -167,8 +167,8 @@ impl Measuring {
 
     /// A finding that was hardly understood, put to the question whether it was meant.
     pub(super) fn put_back(&self, bench: &Bench, answer: &Answer<'_>) -> Option<Confirming> {
-        let correction = matches!(&answer.best.intent, Intent::Report(report) if report.correction);
-        if self.step != Step::Asking || correction || bench.read_back == ReadBack::Never {
+        let awaited = self.step == Step::Asking && !answer.best.is_correction();
+        if !awaited || bench.read_back == ReadBack::Never {
             return None;
         }
         let check = bench.check(&self.check);
